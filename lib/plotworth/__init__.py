@@ -1,0 +1,1 @@
+"""Seasonal yield, water and economics of growing vegetables with little water."""

@@ -1,0 +1,1 @@
+"""Case floor: what was written down, opened and checked."""

@@ -1,0 +1,1 @@
+"""Choice floor: what follows for a decision."""

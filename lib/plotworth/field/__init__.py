@@ -1,0 +1,1 @@
+"""Field floor: what the trial says."""

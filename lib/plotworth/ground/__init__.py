@@ -1,0 +1,1 @@
+"""Ground floor: exceptions, the glossary, the result schema, shipped tables."""

@@ -1,0 +1,1 @@
+"""Money floor: what a system costs and brings in."""

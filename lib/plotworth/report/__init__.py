@@ -1,0 +1,1 @@
+"""Report floor: one room a form in which results are handed over."""

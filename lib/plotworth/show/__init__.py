@@ -1,0 +1,1 @@
+"""Show floor: charts and panels; no number is computed here."""

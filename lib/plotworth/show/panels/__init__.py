@@ -1,0 +1,1 @@
+"""Panels: controls built from the book, and their wiring."""
