@@ -52,8 +52,8 @@ class Term:
 
 def read_shipped_table(name: str) -> list[dict[str, str]]:
     """Return the rows of a table that ships with the library, as text by column name."""
-    with TABLES.joinpath(f"{name}.csv").open(encoding="utf-8", newline="") as lines:
-        return list(csv.DictReader(lines))
+    text = TABLES.joinpath(f"{name}.csv").read_text(encoding="utf-8")
+    return list(csv.DictReader(text.splitlines()))
 
 
 def _term(row: dict[str, str]) -> Term:

@@ -1,0 +1,159 @@
+"""A case folder: one feasibility question as plain files. Opened, checked, saved; never changed by reading."""
+
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from plotworth.case.book import Book, Context, read_book
+from plotworth.case.cost_lines import CostLine, read_cost_lines
+from plotworth.case.mapping import map_sheet, read_mapping
+from plotworth.case.plan_tables import plan_faults
+from plotworth.case.records import Table, mass_faults, record_faults, record_notices
+from plotworth.case.schema import ABSENT, OBLIGATORY, table_columns
+from plotworth.case.settings import FILE as SETTINGS_FILE
+from plotworth.case.settings import Settings, read_settings
+from plotworth.case.sheet import Sheet, read_csv, read_excel
+from plotworth.case.table import check_sheet, frame
+from plotworth.ground.errors import CaseError, Fault, FaultsError
+
+BOOK_FILE = "assumptions.csv"
+EXCEL_FILE = "tables.xlsx"
+SPECIAL = ("assumptions", "costs")
+
+
+@dataclass(frozen=True)
+class Case:
+    """A checked case: settings, assumption book, cost lines, tables as data frames, and what to know of them."""
+
+    path: Path
+    settings: Settings
+    book: Book
+    costs: tuple[CostLine, ...]
+    tables: Mapping[str, pd.DataFrame]
+    notices: tuple[str, ...]
+
+    def with_book(self, book: Book) -> "Case":
+        """Return the case with another book; nothing is written."""
+        return replace(self, book=book)
+
+    def table(self, name: str) -> pd.DataFrame:
+        """Return a table as a data frame with all its columns, empty where the case keeps none."""
+        return self.tables[name] if name in self.tables else frame([], name)
+
+
+def open_case(path: str | Path) -> Case:
+    """Return the case in the folder `path`, read and checked.
+
+    Raises CaseError where the folder is none, FaultsError with every fault of its files.
+    """
+    folder = Path(path)
+    _require_files(folder)
+    settings = read_settings(folder)
+    sheets, faults = _read_sheets(folder)
+    if faults:
+        raise FaultsError(faults)
+    return _checked_case(folder, settings, sheets)
+
+
+def _require_files(folder: Path) -> None:
+    if not folder.is_dir():
+        raise CaseError(f"{folder}: there is no such folder; name the folder that holds {SETTINGS_FILE}.")
+    if not (folder / SETTINGS_FILE).exists():
+        remedy = "write it, or make a new case with `plotworth new FOLDER`"
+        raise FaultsError([Fault(SETTINGS_FILE, 0, "", "", f"the file is missing from {folder.name}", remedy)])
+
+
+def _read_sheets(folder: Path) -> tuple[dict[str, Sheet], list[Fault]]:
+    mapping = read_mapping(folder)
+    sheets: dict[str, Sheet] = {}
+    faults: list[Fault] = []
+    for table in table_columns():
+        try:
+            sheet = _find_sheet(folder, table, mapping)
+        except FaultsError as error:
+            faults += error.faults
+            continue
+        if sheet is not None:
+            sheets[table] = sheet
+        elif table in OBLIGATORY:
+            remedy = f"write it with the columns {', '.join(table_columns()[table])}"
+            faults.append(Fault(f"{table}.csv", 0, "", "", "the file is missing", remedy))
+    return sheets, faults
+
+
+def _find_sheet(folder: Path, table: str, mapping: dict[str, dict[str, Any]]) -> Sheet | None:
+    found: list[Sheet] = []
+    if table in mapping:
+        found.append(map_sheet(folder, mapping[table]))
+    if (folder / f"{table}.csv").exists():
+        found.append(read_csv(folder / f"{table}.csv"))
+    for file, sheet_name in ((f"{table}.xlsx", None), (EXCEL_FILE, table)):
+        if (folder / file).exists() and (sheet := read_excel(folder / file, sheet_name)):
+            found.append(sheet)
+    if len(found) > 1:
+        rule = f"the table stands in {' and in '.join(sheet.file for sheet in found)}"
+        raise FaultsError([Fault(found[1].file, 0, table, "", rule, "keep one of them")])
+    return found[0] if found else None
+
+
+def _context(settings: Settings, seasons: Table) -> Context:
+    keys = tuple((e.text("system"), e.text("crop"), e.text("season")) for e in seasons.entries)
+    measured = tuple(system.id for system in settings.systems if system.treatment)
+    return Context(keys, tuple(system.id for system in settings.systems), measured, settings.currency)
+
+
+def _checked_case(folder: Path, settings: Settings, sheets: dict[str, Sheet]) -> Case:
+    tables, faults = _checked_tables(sheets)
+    context = _context(settings, tables["seasons"])
+    book, book_faults = read_book(sheets["assumptions"], context)
+    costs, cost_faults = read_cost_lines(sheets["costs"], context)
+    faults += book_faults + cost_faults
+    if not faults:
+        faults = record_faults(tables, settings.as_of) + mass_faults(tables) + plan_faults(tables, settings)
+    if faults:
+        raise FaultsError(faults)
+    kept = {name: table for name, table in tables.items() if table.entries}
+    frames = {name: frame(table.entries, name) for name, table in kept.items()}
+    notices = (*record_notices(kept), *(why for name, why in ABSENT.items() if name not in kept))
+    return Case(folder, settings, book, costs, frames, notices)
+
+
+def _checked_tables(sheets: dict[str, Sheet]) -> tuple[dict[str, Table], list[Fault]]:
+    tables: dict[str, Table] = {}
+    faults: list[Fault] = []
+    for name, sheet in sheets.items():
+        if name in OBLIGATORY and not sheet.rows:
+            faults.append(Fault(sheet.file, 0, "", "", "the table has no rows", "write at least one row below the header"))
+        if name in SPECIAL:
+            continue
+        entries, found = check_sheet(sheet, name)
+        tables[name] = Table(sheet.file, entries)
+        faults += found
+    return tables, faults
+
+
+def save_book(case: Case) -> None:
+    """Write the case's assumption book back into its folder, at once or not at all.
+
+    Raises CaseError where the book was read from Excel, which is not written.
+    """
+    if not case.book.sheet.lines:
+        raise CaseError(f"{case.book.sheet.file}: a book kept in Excel is read and not written; change it there.")
+    write_whole(case.path / BOOK_FILE, case.book.text())
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file by way of a new file that then takes the old one's place."""
+    handle, new = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+        Path(new).replace(path)
+    except OSError as error:
+        Path(new).unlink(missing_ok=True)
+        raise CaseError(f"{path.name}: could not be written ({error.strerror}).") from error

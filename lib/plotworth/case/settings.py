@@ -1,0 +1,203 @@
+"""The settings of a case, from `case.toml`: question, money, place, area, horizon, systems."""
+
+import datetime
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from plotworth.case.sheet import decode
+from plotworth.ground.errors import Fault, FaultsError
+from plotworth.ground.glossary import GLOSSARY, suggest
+
+FILE = "case.toml"
+WATER_METHODS = ("reservoir", "drip", "hand", "furrow", "sprinkler", "rain")
+COVERS = ("none", "net", "tunnel", "house")
+NEEDED: dict[str, type] = {
+    "title": str,
+    "question": str,
+    "currency": str,
+    "price_year": int,
+    "as_of": datetime.date,
+    "area_m2": float,
+    "horizon_years": int,
+    "today": str,
+    "baseline": str,
+    "invented": bool,
+    "systems": list,
+}
+OPTIONAL: dict[str, type] = {"main_crop": str, "yield_from": str, "place": dict, "note": str}
+PLACE: dict[str, type] = {"name": str, "latitude_deg": float, "elevation_m": float}
+SYSTEM: dict[str, type] = {"id": str, "label": str, "treatment": str, "water_method": str, "cover": str}
+SYSTEM_NEEDED = ("id", "label")
+TYPE_WORDS = {
+    str: "text in quotation marks",
+    int: "a whole number",
+    float: "a number with a decimal point",
+    bool: "true or false",
+    datetime.date: "a date such as 2026-03-09",
+    list: "a list of [[systems]]",
+    dict: "a table of its own",
+}
+
+
+@dataclass(frozen=True)
+class System:
+    """A growing system of the case: id, label, the treatment whose plots measured it, water method, cover."""
+
+    id: str
+    label: str
+    treatment: str = ""
+    water_method: str = ""
+    cover: str = "none"
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where the case lies: name, latitude [deg, north positive], elevation [m]."""
+
+    name: str = ""
+    latitude_deg: float | None = None
+    elevation_m: float | None = None
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What `case.toml` says. `area_m2` is gross [m2]; `as_of` is the date the case is judged at."""
+
+    title: str
+    question: str
+    currency: str
+    price_year: int
+    as_of: datetime.date
+    area_m2: float
+    horizon_years: int
+    today: str
+    baseline: str
+    invented: bool
+    systems: tuple[System, ...]
+    place: Place
+    main_crop: str = ""
+    yield_from: str = ""
+    note: str = ""
+
+    def system(self, system_id: str) -> System:
+        """Return the system with this id; KeyError where there is none."""
+        return {system.id: system for system in self.systems}[system_id]
+
+
+def read_settings(folder: Path) -> Settings:
+    """Return the settings in a case folder's `case.toml`.
+
+    Raises FaultsError with all faults of the file, each with its line and what to write.
+    """
+    path = folder / FILE
+    text = decode(path.read_bytes(), FILE)
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise FaultsError([_syntax_fault(error, text)]) from None
+    checker = _Checker(text)
+    checker.check_keys(raw, NEEDED, OPTIONAL, needed=tuple(NEEDED))
+    if checker.faults:
+        raise FaultsError(checker.faults)
+    settings = _settings(raw, checker)
+    if checker.faults:
+        raise FaultsError(checker.faults)
+    return settings
+
+
+def _syntax_fault(error: tomllib.TOMLDecodeError, text: str) -> Fault:
+    where = re.search(r"line (\d+)", str(error))
+    line = int(where[1]) if where else text.count("\n") + 1
+    lines = text.splitlines()
+    found = lines[line - 1].strip() if 0 < line <= len(lines) else ""
+    remedy = 'write name = value; text stands in "quotation marks", numbers have a decimal point, dates are 2026-03-09'
+    return Fault(FILE, line, "", found, "not TOML that can be read", remedy)
+
+
+def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
+    place = raw.get("place", {})
+    checker.check_keys(place, {}, PLACE, needed=())
+    for entry in raw["systems"]:
+        checker.check_keys(entry, SYSTEM, {}, needed=SYSTEM_NEEDED)
+    if not checker.faults:
+        checker.check_values(raw)
+    if checker.faults:
+        raise FaultsError(checker.faults)
+    plain = {key: value for key, value in raw.items() if key not in ("systems", "place")}
+    plain["area_m2"] = float(plain["area_m2"])
+    return Settings(**plain, systems=tuple(System(**entry) for entry in raw["systems"]), place=Place(**place))
+
+
+class _Checker:
+    """Collects the faults of a `case.toml`, finding the line of each key in its text."""
+
+    def __init__(self, text: str) -> None:
+        self.lines = text.splitlines()
+        self.faults: list[Fault] = []
+
+    def add(self, key: str, found: object, rule: str, remedy: str) -> None:
+        """Add a fault at the line where `key` is set (to `found`, where it is set more than once)."""
+        starts = [n for n, line in enumerate(self.lines, 1) if re.match(rf"\s*{re.escape(key)}\s*=", line)]
+        exact = [n for n in starts if str(found) in self.lines[n - 1]]
+        line = (exact or starts or [0])[0]
+        self.faults.append(Fault(FILE, line, key, "" if found is None else str(found), rule, remedy))
+
+    def check_keys(
+        self, raw: dict[str, Any], known: dict[str, type], optional: dict[str, type], *, needed: tuple[str, ...]
+    ) -> None:
+        """Check that keys are known, needed ones there, and values of their type."""
+        kinds = {**known, **optional}
+        for key, value in raw.items():
+            if key not in kinds:
+                near = suggest(key, kinds)
+                remedy = f"did you mean {near}?" if near else f"use {', '.join(kinds)}, or remove it"
+                self.add(key, value, "no such setting", remedy.rstrip("."))
+            elif not _is_kind(value, kinds[key]):
+                self.add(key, value, "of another kind", f"write {TYPE_WORDS[kinds[key]]}")
+        for key in needed:
+            if key not in raw:
+                self.add(key, None, "the setting is missing", f"write {key} = {TYPE_WORDS[kinds[key]]}")
+
+    def check_values(self, raw: dict[str, Any]) -> None:
+        """Check bounds, closed lists, and that every system named is one of the systems."""
+        for key in ("area_m2", "horizon_years"):
+            term = GLOSSARY[key]
+            if not term.lowest <= raw[key] <= term.highest:
+                rule = f"must lie between {term.lowest:g} and {term.highest:g} {term.unit}"
+                self.add(key, raw[key], rule, f"write the {term.label.lower()} of the case")
+        if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
+            self.add("currency", raw["currency"], "must be a code of three capitals", "write the ISO 4217 code")
+        self._one_of("yield_from", raw.get("yield_from", "counts"), ("counts", "weighed"))
+        self._check_systems(raw)
+
+    def _check_systems(self, raw: dict[str, Any]) -> None:
+        ids = [entry["id"] for entry in raw["systems"]]
+        for name in sorted({name for name in ids if ids.count(name) > 1}):
+            self.add("id", name, "two systems have this id", "give each system its own id")
+        for name in ids:
+            if name == "all" or not re.fullmatch(r"[a-z][a-z0-9_]*", name):
+                self.add("id", name, "an id is lower-case letters, digits and _, and not 'all'", "choose another id")
+        for entry in raw["systems"]:
+            self._one_of("water_method", entry.get("water_method", WATER_METHODS[0]), WATER_METHODS)
+            self._one_of("cover", entry.get("cover", COVERS[0]), COVERS)
+        self._one_of("today", raw["today"], tuple(ids))
+        self._one_of("baseline", raw["baseline"], tuple(ids))
+
+    def _one_of(self, key: str, value: str, allowed: tuple[str, ...]) -> None:
+        if value not in allowed:
+            near = suggest(value, allowed)
+            remedy = f"did you mean {near}?" if near else f"write one of {', '.join(allowed)}"
+            self.add(key, value, f"must be one of {', '.join(allowed)}", remedy.rstrip("."))
+
+
+def _is_kind(value: object, kind: type) -> bool:
+    if kind is float:
+        return isinstance(value, int | float) and not isinstance(value, bool)
+    if kind is int:
+        return isinstance(value, int) and not isinstance(value, bool)
+    if kind is datetime.date:
+        return isinstance(value, datetime.date) and not isinstance(value, datetime.datetime)
+    return isinstance(value, kind)
