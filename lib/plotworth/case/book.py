@@ -186,7 +186,9 @@ class _RowChecker:
             self.add(self.name, "is worked out and not stated", "remove the row")
         else:
             near = suggest(self.name, [t.name for t in GLOSSARY.values() if t.is_assumption])
-            self.add(self.name, "no such assumption", f"did you mean {near}" if near else "see the glossary for the names")
+            self.add(
+                self.name, "no such assumption", f"did you mean {near}" if near else "see the glossary for the names"
+            )
 
     def _check_keys(self, term: Term) -> None:
         allowed = KEYS_BY_SCOPE[term.per]
@@ -230,7 +232,9 @@ class _RowChecker:
             return None
         system = self.entry.text("system")
         if word == TRIAL and system and system not in self.context.measured:
-            self.add(word, f"no treatment measured the system {system}", "name its treatment in case.toml or write a number")
+            self.add(
+                word, f"no treatment measured the system {system}", "name its treatment in case.toml or write a number"
+            )
             return None
         return word
 

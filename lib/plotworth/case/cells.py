@@ -40,7 +40,10 @@ def _number_refusal(text: str) -> tuple[str, str]:
     if percent := PERCENT.fullmatch(text):
         return "a share is written between 0 and 1", f"write {float(percent[1]) / 100:g}"
     if with_unit := WITH_UNIT.fullmatch(text):
-        return "a number stands without its unit", f"write {with_unit[1]}; the unit belongs in its own column or the header"
+        return (
+            "a number stands without its unit",
+            f"write {with_unit[1]}; the unit belongs in its own column or the header",
+        )
     return "not a number", "write a number with a decimal point, or leave the cell blank where it is not known"
 
 
@@ -77,10 +80,12 @@ def parse_choice(text: str, choices: tuple[str, ...]) -> str | Refusal:
     if text in choices:
         return text
     near = suggest(text, choices)
-    return Refusal(f"must be one of {', '.join(choices)}", f"write {near}" if near else f"write one of {', '.join(choices)}")
+    return Refusal(
+        f"must be one of {', '.join(choices)}", f"write {near}" if near else f"write one of {', '.join(choices)}"
+    )
 
 
-def parse_cell(text: str, column: Column) -> float | str | datetime.date | None | Refusal:
+def parse_cell(text: str, column: Column) -> float | str | datetime.date | Refusal | None:
     """Return the value of a cell by its column's kind: None where blank, or the refusal."""
     if not text:
         return Refusal("must not be blank", f"write: {column.meaning.lower()}") if column.needed else None
@@ -98,5 +103,7 @@ def _parse_quantity(text: str, column: Column) -> float | Refusal:
     if isinstance(number, Refusal):
         return number
     if column.kind == "whole" and not number.is_integer():
-        return Refusal("must be a whole number", "write a whole number; a part of one belongs in kilograms or in a share")
+        return Refusal(
+            "must be a whole number", "write a whole number; a part of one belongs in kilograms or in a share"
+        )
     return check_bounds(number, column.lowest, column.highest, column.unit) or number

@@ -15,7 +15,7 @@ RANGES = ("quantity", "unit_price", "life")
 
 @dataclass(frozen=True)
 class CostLine:
-    """A cost line. `quantity` is counted on `basis`; `unit_price` in the case's currency, None where the wage prices it.
+    """A cost line. `quantity` is counted on `basis`; `unit_price` [money], None where the wage prices it.
 
     `life_years` [year] for capital only; `step_m2` [m2 gross] is the capacity of one; `residual_share`
     [share of the unexpired value]; `month` 1-12 or None.

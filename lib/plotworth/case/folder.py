@@ -45,6 +45,10 @@ class Case:
         """Return a table as a data frame with all its columns, empty where the case keeps none."""
         return self.tables[name] if name in self.tables else frame([], name)
 
+    def rows(self, name: str) -> list[Any]:
+        """Return a table's rows, each with its columns as attributes."""
+        return list(self.table(name).itertuples(index=False))
+
 
 def open_case(path: str | Path) -> Case:
     """Return the case in the folder `path`, read and checked.
@@ -128,7 +132,9 @@ def _checked_tables(sheets: dict[str, Sheet]) -> tuple[dict[str, Table], list[Fa
     faults: list[Fault] = []
     for name, sheet in sheets.items():
         if name in OBLIGATORY and not sheet.rows:
-            faults.append(Fault(sheet.file, 0, "", "", "the table has no rows", "write at least one row below the header"))
+            faults.append(
+                Fault(sheet.file, 0, "", "", "the table has no rows", "write at least one row below the header")
+            )
         if name in SPECIAL:
             continue
         entries, found = check_sheet(sheet, name)

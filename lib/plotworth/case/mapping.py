@@ -102,7 +102,9 @@ def _cell(name: str, rule: dict[str, Any], cells: dict[str, str], row: Row, sour
     except KeyError as error:
         near = suggest(str(error.args[0]), source.header)
         remedy = f"did you mean {near}" if near else f"use one of {', '.join(source.header)}"
-        raise FaultsError([Fault(FILE, 0, name, str(error.args[0]), f"{source.file} has no such column", remedy)]) from None
+        raise FaultsError(
+            [Fault(FILE, 0, name, str(error.args[0]), f"{source.file} has no such column", remedy)]
+        ) from None
     if "factor" not in rule or not text:
         return text
     number = parse_number(text)

@@ -71,7 +71,9 @@ def _labour_faults(plan: Table, seasons: Table, settings: Settings) -> Iterator[
         line = first.setdefault(twin, entry.line)
         if line != entry.line:
             rule = f"line {line} plans the same task in the same month"
-            yield Fault(plan.file, entry.line, entry.text("task"), entry.text("task"), rule, "add the hours up in one row")
+            yield Fault(
+                plan.file, entry.line, entry.text("task"), entry.text("task"), rule, "add the hours up in one row"
+            )
 
 
 def _treatment_faults(plots: Table, settings: Settings) -> Iterator[Fault]:

@@ -132,7 +132,9 @@ def record_notices(tables: Mapping[str, Table]) -> list[str]:
 
 
 def _count_notices(harvests: Table) -> Iterator[str]:
-    rows = [(e.number("marketable_fruits") is not None, e.number("marketable_kg") is not None) for e in harvests.entries]
+    rows = [
+        (e.number("marketable_fruits") is not None, e.number("marketable_kg") is not None) for e in harvests.entries
+    ]
     counted, weighed = rows.count((True, False)), rows.count((False, True))
     if counted:
         yield (

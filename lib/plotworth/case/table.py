@@ -84,7 +84,7 @@ def frame(entries: list[Entry], table: str) -> pd.DataFrame:
     """Return checked rows as a data frame: numbers float (NaN where blank), text "" where blank, dates, `line`."""
     columns = table_columns()[table]
     factors = sorted({name for entry in entries for name in entry.values if name not in columns})
-    data: dict[str, "pd.Series[Any]"] = {}
+    data: dict[str, pd.Series[Any]] = {}
     for name in [*columns, *factors]:
         kind = columns[name].kind if name in columns else "text"
         data[name] = _series([entry.values[name] for entry in entries], kind)

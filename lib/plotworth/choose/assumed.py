@@ -1,0 +1,173 @@
+"""Which row of the book holds in which season, and what it is worth: typed, from the trial, unknown or absent."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import isfinite
+from typing import NamedTuple
+
+from plotworth.case.book import TRIAL, UNKNOWN, Assumption, address
+from plotworth.case.folder import BOOK_FILE, Case
+from plotworth.choose.input import Input
+from plotworth.choose.measured import Measured, Trial, measured_figures
+from plotworth.ground.errors import Fault
+from plotworth.ground.glossary import GLOSSARY, Term, unit_text
+
+NOT_FOR_THE_COMPOSITION = ("evapotranspiration_l_per_m2",)
+YIELD, FRUITS, FRUIT_MASS = "yield_kg_per_m2", "fruits_per_m2", "fruit_mass_g"
+YIELD_NAMES = (YIELD, FRUITS, FRUIT_MASS)
+WORDS_OF_ABSENCE = ("hours", "where used")
+UNKNOWN_VALUE = float("nan")
+
+
+class SeasonKey(NamedTuple):
+    """The keys of a season of a system, as the book's rows are keyed."""
+
+    system: str
+    crop: str
+    season: str
+
+
+@dataclass
+class _Reader:
+    case: Case
+    trial: Trial | None
+    inputs: dict[str, Input]
+    faults: dict[str, Fault]
+
+    def fault(self, key: str, line: int, name: str, found: str, rule: str, remedy: str) -> None:
+        """Add a fault, once for each key."""
+        self.faults.setdefault(key, Fault(BOOK_FILE, line, name, found, rule, remedy))
+
+
+def read_assumptions(
+    case: Case, keys: Sequence[SeasonKey], trial: Trial | None
+) -> tuple[dict[SeasonKey, dict[str, str]], dict[str, Input], list[Fault]]:
+    """Return for each season the address of every assumption, the inputs by address, and the faults."""
+    reader = _Reader(case, trial, {}, {})
+    names = [t.name for t in GLOSSARY.values() if t.is_assumption and t.name not in NOT_FOR_THE_COMPOSITION]
+    addresses: dict[SeasonKey, dict[str, str]] = {}
+    for key in keys:
+        addresses[key] = {name: _resolve(reader, name, key) for name in names if name not in YIELD_NAMES}
+        addresses[key] |= {name: _resolve(reader, name, key) for name in _yield_route(reader, key)}
+    return addresses, reader.inputs, list(reader.faults.values())
+
+
+def _yield_route(reader: _Reader, key: SeasonKey) -> tuple[str, ...]:
+    """Return the assumptions that state the yield of a season: the yield itself, or fruits and their mass."""
+    found = {name: reader.case.book.find(name, **key._asdict()) for name in YIELD_NAMES}
+    rank = {name: -1 if row is None else sum(map(bool, row.keys)) for name, row in found.items()}
+    direct, counted = rank[YIELD], rank[FRUITS]
+    where = ", ".join(key)
+    if direct == counted == -1:
+        remedy = f"write a row for {YIELD}, or rows for {FRUITS} and {FRUIT_MASS}"
+        reader.fault(f"yield {where}", 0, YIELD, "", f"nothing states the yield of {where}", remedy)
+    elif direct == counted:
+        row = found[FRUITS]
+        rule = f"the yield of {where} is stated as kilograms and as fruits, equally specific"
+        reader.fault(f"yield {where}", row.line if row else 0, FRUITS, "", rule, "keep one of the two")
+    return (YIELD,) if direct >= counted else (FRUITS, FRUIT_MASS)
+
+
+def _resolve(reader: _Reader, name: str, key: SeasonKey) -> str:
+    row = reader.case.book.find(name, **key._asdict())
+    if row is None:
+        return _absent(reader, GLOSSARY[name], key)
+    if row.value == TRIAL:
+        return _measured(reader, row, key)
+    if row.address not in reader.inputs:
+        unknown = row.value == UNKNOWN
+        value = UNKNOWN_VALUE if isinstance(row.value, str) else row.value
+        reader.inputs[row.address] = _input(
+            row, row.address, value, "unknown" if unknown else "typed", row.low, row.high
+        )
+    return row.address
+
+
+def _input(row: Assumption, at: str, value: float, origin: str, low: float | None, high: float | None) -> Input:
+    term = GLOSSARY[row.name]
+    return Input(
+        address=at,
+        label=term.label,
+        unit=row.unit,
+        group=term.group,
+        value=value,
+        low=low,
+        high=high,
+        lowest=term.lowest,
+        highest=term.highest,
+        nature=row.nature,
+        spread=row.spread,
+        origin=origin,
+        grade=row.grade,
+        source=row.source,
+        file=BOOK_FILE,
+        line=row.line,
+    )
+
+
+def _measured(reader: _Reader, row: Assumption, key: SeasonKey) -> str:
+    at = address(row.name, key.system, row.crop, row.season)
+    if at in reader.inputs:
+        return at
+    system = reader.case.settings.system(key.system)
+    figures: Mapping[str, Measured] = {}
+    if reader.trial is not None and system.treatment:
+        figures = measured_figures(reader.trial, system.treatment, key.crop)
+    figure = figures.get(row.name)
+    if figure is None:
+        plots = f"plots of treatment {system.treatment}" if system.treatment else "no treatment named for the system"
+        rule = f"the trial holds no {GLOSSARY[row.name].label.lower()} for {key.system} and {key.crop} ({plots})"
+        reader.fault(at, row.line, row.name, TRIAL, rule, "write a number, or record it in the trial's tables")
+        return at
+    reader.inputs[at] = _input(row, at, figure.value, TRIAL, *_range(row, figure))
+    return at
+
+
+def _range(row: Assumption, figure: Measured) -> tuple[float | None, float | None]:
+    """Return the range that the book states, or else the trial's interval cut to what is possible."""
+    if row.low is not None or not isfinite(figure.low):
+        return row.low, row.high
+    term = GLOSSARY[row.name]
+    return max(figure.low, term.lowest), min(figure.high, term.highest)
+
+
+def _absent(reader: _Reader, term: Term, key: SeasonKey) -> str:
+    if term.absent in GLOSSARY and term.absent != term.name:
+        return _resolve(reader, term.absent, key)
+    if term.absent == "needed" or (term.absent == "hours" and _has_hours(reader.case)):
+        unit = unit_text(term.unit, reader.case.settings.currency)
+        keyed = f" for {key.crop}" if term.per == "season" else ""
+        remedy = f"write a row {term.name}{keyed} in {unit}: {term.meaning.lower()}"
+        reader.fault(f"{term.name}{keyed}", 0, term.name, "", "the assumption is missing", remedy)
+    if term.name not in reader.inputs:
+        reader.inputs[term.name] = _absent_input(term, reader.case.settings.currency)
+    return term.name
+
+
+def _absent_input(term: Term, currency: str) -> Input:
+    value = 0.0 if term.absent == "hours" else UNKNOWN_VALUE
+    if term.absent not in ("needed", *WORDS_OF_ABSENCE) and term.absent not in GLOSSARY:
+        value = float(term.absent)
+    return Input(
+        address=term.name,
+        label=term.label,
+        unit=unit_text(term.unit, currency),
+        group=term.group,
+        value=value,
+        low=None,
+        high=None,
+        lowest=term.lowest,
+        highest=term.highest,
+        nature=term.nature,
+        spread="fixed",
+        origin="absent",
+        grade="",
+        source=f"not stated; taken as {term.absent}" if value == value else "not stated",
+        file=BOOK_FILE,
+        line=0,
+    )
+
+
+def _has_hours(case: Case) -> bool:
+    carried = [row for row in case.book.rows if row.name == "carrying_h_per_m3" and row.value]
+    return bool(carried) or "labour_plan" in case.tables or any(line.basis == "hour" for line in case.costs)

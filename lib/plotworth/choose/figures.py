@@ -1,0 +1,107 @@
+"""Figures of a full year that are no measure of worth: kilograms, litres, hours, running costs."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from plotworth.choose.season import LITRES_PER_M3, SeasonYear
+from plotworth.choose.system import SystemYear
+from plotworth.ground.arrays import Array, cell
+
+MAIN_CROP_FIGURES = (
+    "yield_kg_per_m2",
+    "water_applied_l_per_m2",
+    "water_l_per_m2",
+    "irrigation_productivity_kg_per_m3",
+    "water_l_per_kg",
+    "farm_gate_price_per_kg",
+    "grown_kg",
+    "marketable_kg",
+    "lost_kg",
+    "eaten_kg",
+    "sold_kg",
+)
+NOT_SUBTRACTED = ("irrigation_productivity_kg_per_m3", "water_l_per_kg", "farm_gate_price_per_kg", "reservoir_units")
+
+
+def _quotient(numerator: Array, denominator: Array) -> Array:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        quotient = numerator / denominator
+    return np.where(np.isfinite(quotient), quotient, np.nan)
+
+
+def season_figures(year: SeasonYear) -> dict[str, Array]:
+    """Return the figures of one season: per planted m2 and season, and kilograms of a full year."""
+    return {
+        "yield_kg_per_m2": year.yield_kg_per_m2,
+        "water_applied_l_per_m2": year.water_applied_l_per_m2,
+        "water_l_per_m2": year.water_l_per_m2,
+        "irrigation_productivity_kg_per_m3": _quotient(
+            LITRES_PER_M3 * year.yield_kg_per_m2, year.water_applied_l_per_m2
+        ),
+        "water_l_per_kg": _quotient(year.water_l_per_m2, year.yield_kg_per_m2),
+        "farm_gate_price_per_kg": year.farm_gate_price_per_kg,
+        "grown_kg": year.chain.picked,
+        "marketable_kg": year.chain.marketable,
+        "lost_kg": year.chain.lost,
+        "eaten_kg": year.chain.eaten,
+        "sold_kg": year.chain.sold,
+    }
+
+
+def physical_figures(system: SystemYear, main_crop: str) -> dict[str, Array]:
+    """Return a system's figures other than measures of money: the main crop's, then the whole year's."""
+    figures = _main_crop_figures([season for season in system.seasons if season.crop == main_crop])
+    work = system.work.steady + system.work.harvest
+    sales = _total(season.sales for season in system.seasons)
+    eaten_value = _total(season.eaten_value for season in system.seasons)
+    margin = sales + eaten_value - system.running_cost
+    return {
+        **figures,
+        "water_m3": _total(season.water_m3 for season in system.seasons),
+        "sales": sales,
+        "eaten_value": eaten_value,
+        "family_hours": _total(hours.family for hours in work),
+        "hired_hours": _total(hours.hired for hours in work) + system.bill.hours,
+        "labour_cost": system.labour_cost,
+        "running_cost": system.running_cost,
+        "gross_margin_per_m2": margin / system.area_m2,
+        "investment": system.amounts.investment,
+        "working_capital": system.amounts.working_capital,
+        "reservoir_units": system.units,
+    }
+
+
+def _total(arrays: Iterable[Array]) -> Array:
+    return sum(arrays, start=np.zeros((1, 1)))
+
+
+def _main_crop_figures(seasons: Sequence[SeasonYear]) -> dict[str, Array]:
+    if not seasons:
+        return {name: cell(np.nan) for name in MAIN_CROP_FIGURES}
+    if len(seasons) == 1:
+        return season_figures(seasons[0])
+    return _pooled([season_figures(season) for season in seasons], [season.planted_m2 for season in seasons])
+
+
+def _pooled(figures: Sequence[dict[str, Array]], planted_m2: Sequence[Array]) -> dict[str, Array]:
+    """Pool several seasons of the main crop: kilograms added, the rest as means weighted by planted area."""
+    ground = _total(planted_m2)
+    pooled: dict[str, Array] = {}
+    for name in figures[0]:
+        if name.endswith("_kg") and not name.endswith("_per_kg"):
+            pooled[name] = _total(one[name] for one in figures)
+        else:
+            weighted = (one[name] * area for one, area in zip(figures, planted_m2, strict=True))
+            pooled[name] = _total(weighted) / ground
+    pooled["irrigation_productivity_kg_per_m3"] = _quotient(
+        LITRES_PER_M3 * pooled["yield_kg_per_m2"], pooled["water_applied_l_per_m2"]
+    )
+    pooled["water_l_per_kg"] = _quotient(pooled["water_l_per_m2"], pooled["yield_kg_per_m2"])
+    return pooled
+
+
+def physical_difference(own: Mapping[str, Array], reference: Mapping[str, Array]) -> dict[str, Array]:
+    """Return a system's figures less the reference's; of water, the share drawn less as well."""
+    shown = {name: own[name] - reference[name] for name in own if name not in NOT_SUBTRACTED}
+    return {**shown, "less_water_share": 1.0 - _quotient(own["water_l_per_m2"], reference["water_l_per_m2"])}

@@ -1,0 +1,30 @@
+"""An input: one number of a case at its address, with what it is, where it stands and how far it may go."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Input:
+    """A number that can change.
+
+    `value` in `unit`, NaN where unknown; `low` and `high`: the least and greatest one would believe, None where
+    the case states none; `lowest` and `highest`: the bounds of what is possible; `nature` choice, constant or
+    yearly; `origin` typed, trial, unknown or absent (taken as the glossary says); where it was written.
+    """
+
+    address: str
+    label: str
+    unit: str
+    group: str
+    value: float
+    low: float | None
+    high: float | None
+    lowest: float
+    highest: float
+    nature: str
+    spread: str
+    origin: str
+    grade: str
+    source: str
+    file: str
+    line: int

@@ -1,0 +1,102 @@
+"""What the trial measured, system by system: the figures that stand for the word `trial` in a book."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from plotworth.case.folder import Case
+from plotworth.choose.season import GRAMS_PER_KG
+from plotworth.field.ratio import ratio_of_means
+from plotworth.field.water import plot_ledger, treatment_water
+from plotworth.field.yields import plot_yields, treatment_yields
+
+CONFIDENCE = 0.95
+MIN_PLOTS = 2
+
+
+@dataclass(frozen=True)
+class Trial:
+    """The trial's tables: yields by plot and treatment, the water ledger by plot and treatment."""
+
+    plots: pd.DataFrame
+    treatments: pd.DataFrame
+    ledger: pd.DataFrame
+    water: pd.DataFrame
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A measured figure: its mean over plots and its 95 % interval, NaN where it has none."""
+
+    value: float
+    low: float = np.nan
+    high: float = np.nan
+
+
+def read_trial(case: Case) -> Trial | None:
+    """Return the trial of a case, or None where it records no pickings.
+
+    A plot without pickings is missing: its water is left out of the treatment's means as well.
+    """
+    if "plots" not in case.tables or "harvests" not in case.tables:
+        return None
+    plots = case.table("plots")
+    basis = case.settings.yield_from or ("counts" if _counted(case) else "weighed")
+    yields = plot_yields(plots, case.table("harvests"), case.table("fruit_masses"), yield_from=basis)
+    picked = plots[plots["plot"].isin(yields.loc[~yields["missing"].astype(bool), "plot"])]
+    ledger = plot_ledger(picked, case.table("water"), case.table("soil_water"))
+    return Trial(yields, treatment_yields(yields), ledger, treatment_water(ledger))
+
+
+def _counted(case: Case) -> bool:
+    return bool(case.table("harvests")["marketable_fruits"].notna().any())
+
+
+def measured_figures(trial: Trial, treatment: str, crop: str) -> Mapping[str, Measured]:
+    """Return the figures of one treatment by assumption name, empty where its plots grew another crop."""
+    plots = trial.plots[(trial.plots["treatment"] == treatment) & trial.plots["yield_kg_per_m2"].notna()]
+    if plots.empty or set(plots["crop"]) != {crop}:
+        return {}
+    row = {str(name): float(value) for name, value in trial.treatments.loc[treatment].items()}
+    figures = {
+        "yield_kg_per_m2": Measured(row["yield_kg_per_m2"], row["yield_low_kg_per_m2"], row["yield_high_kg_per_m2"]),
+        "fruits_per_m2": _mean_over_plots(plots["fruits_per_m2"]),
+        "fruit_mass_g": _fruit_mass(plots),
+        "cull_share": Measured(row["cull_share"]),
+        "plants_per_m2": _mean_over_plots(plots["plants"] / plots["net_area_m2"]),
+        **_water_figures(trial, treatment),
+    }
+    return {name: figure for name, figure in figures.items() if np.isfinite(figure.value)}
+
+
+def _mean_over_plots(numbers: pd.Series) -> Measured:
+    """Return the mean over plots with its t interval: the plot is the unit."""
+    from scipy.stats import t
+
+    mean, plots = float(numbers.mean(skipna=False)), len(numbers)
+    if plots < MIN_PLOTS:
+        return Measured(mean)
+    half = float(t.ppf(0.5 + CONFIDENCE / 2, plots - 1) * numbers.std(ddof=1) / np.sqrt(plots))
+    return Measured(mean, mean - half, mean + half)
+
+
+def _fruit_mass(plots: pd.DataFrame) -> Measured:
+    """Return kilograms over fruits of a treatment [g], so that fruits x mass gives its mean yield."""
+    counted = plots[plots["fruits_per_m2"].notna()]
+    if counted.empty or not counted["fruits_per_m2"].sum() > 0:
+        return Measured(np.nan)
+    ratio = ratio_of_means(counted["yield_kg_per_m2"].to_numpy(), counted["fruits_per_m2"].to_numpy())
+    return Measured(GRAMS_PER_KG * ratio.ratio, GRAMS_PER_KG * ratio.low, GRAMS_PER_KG * ratio.high)
+
+
+def _water_figures(trial: Trial, treatment: str) -> dict[str, Measured]:
+    ledger = trial.ledger[(trial.ledger["treatment"] == treatment) & ~trial.ledger["missing"].astype(bool)]
+    if ledger.empty:
+        return {}
+    applied = _mean_over_plots(ledger["applied_l_per_m2"])
+    if ledger["shared_meter"].any():
+        applied = Measured(applied.value)
+    delivery = Measured(float(trial.water["delivery_share"].astype(float)[treatment]))
+    return {"water_applied_l_per_m2": applied, "delivery_share": delivery}

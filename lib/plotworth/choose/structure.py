@@ -1,0 +1,55 @@
+"""The structure of a case: what stays fixed in a call of the composition while its values vary."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from plotworth.money.costs import CostItem
+from plotworth.money.labour import LabourItem
+
+AREA = "area_m2"
+
+
+@dataclass(frozen=True)
+class SeasonPlan:
+    """A season of a system: its name, crop, first month (1-12), months, share of the planted area [share].
+
+    `addresses` leads from an assumption's name to the address of the book row that holds in this season.
+    """
+
+    season: str
+    crop: str
+    first_month: int
+    months: int
+    share_of_area: float
+    addresses: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class SystemPlan:
+    """A growing system: seasons, cost lines, labour plan, and the addresses of what holds all year."""
+
+    id: str
+    label: str
+    seasons: tuple[SeasonPlan, ...]
+    costs: tuple[CostItem, ...]
+    labour: tuple[LabourItem, ...]
+    addresses: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Structure:
+    """Systems, the two reference lines among them, horizon [year] and the crop that per-kilogram figures speak of."""
+
+    systems: tuple[SystemPlan, ...]
+    today: str
+    baseline: str
+    horizon_years: int
+    main_crop: str
+
+    def system(self, system_id: str) -> SystemPlan:
+        """Return the system with this id; KeyError where there is none."""
+        return {system.id: system for system in self.systems}[system_id]
+
+
+HarvestKey = tuple[str, str]
+"""System and season: the key of a season's harvest weights among the shocks."""

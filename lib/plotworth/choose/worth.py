@@ -1,0 +1,127 @@
+"""What each system is worth, alone and against a reference line: every stream measured in one go."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotworth.choose.structure import Structure
+from plotworth.choose.system import SystemYear
+from plotworth.ground.arrays import Array
+from plotworth.money.cashflow import PresentValues, by_year, present_values
+from plotworth.money.measures import (
+    benefit_cost_ratio,
+    cost_per_kg,
+    discount_factors,
+    equivalent_annual_value,
+    modified_rate_of_return,
+    payback_years,
+)
+from plotworth.money.rates import internal_rate_of_return
+
+Pairs = Sequence[tuple[str, str, str | None]]
+Named = dict[str, dict[str, Array]]
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Discount, finance and reinvestment rate [share/year] and the discount factors, shape (T+1, site, draw)."""
+
+    discount: Array
+    finance: Array
+    reinvestment: Array
+    factors: Array
+
+
+@dataclass(frozen=True)
+class Worth:
+    """A stream: flows by year [money], shape (T+1, ...), and present values of what comes in and is paid [money]."""
+
+    flows: Array
+    benefits: Array
+    costs: Array
+
+    def less(self, other: "Worth") -> "Worth":
+        """Return this stream less another: benefits with minus without, costs with minus without."""
+        return Worth(self.flows - other.flows, self.benefits - other.benefits, self.costs - other.costs)
+
+
+def measure(
+    systems: Mapping[str, SystemYear], pairs: Pairs, structure: Structure, values: Mapping[str, Array]
+) -> tuple[Named, Named]:
+    """Return the measures of every stream in `pairs`, and the facts that reasons are told from, by part/system."""
+    rates = _rates(structure, values)
+    present = {name: present_values(s.amounts, s.weights, rates.factors) for name, s in systems.items()}
+    alone = {name: _worth(s, present[name], structure.horizon_years) for name, s in systems.items()}
+    streams = [alone[name] if ref is None else alone[name].less(alone[ref]) for _, name, ref in pairs]
+    is_difference = np.array([ref is not None for *_, ref in pairs])
+    measures, facts = _measures(_stacked(streams), is_difference, rates, structure.horizon_years)
+    by_stream = [f"{part}/{name}" for part, name, _ in pairs]
+    named = {key: {name: array[n] for name, array in measures.items()} for n, key in enumerate(by_stream)}
+    for name, system in systems.items():
+        named[f"systems/{name}"]["cost_per_kg"] = _cost_per_kg(system, present[name], structure.main_crop)
+    return named, {key: {name: array[n] for name, array in facts.items()} for n, key in enumerate(by_stream)}
+
+
+def _rates(structure: Structure, values: Mapping[str, Array]) -> Rates:
+    addresses = structure.systems[0].addresses
+    discount = values[addresses["discount_rate"]]
+    return Rates(
+        discount,
+        values[addresses["finance_rate"]],
+        values[addresses["reinvestment_rate"]],
+        discount_factors(discount, structure.horizon_years),
+    )
+
+
+def _worth(system: SystemYear, present: PresentValues, horizon_years: int) -> Worth:
+    costs = present.capital + system.amounts.steady * present.steady_factor + sum(present.harvest_cost)
+    benefits = sum(present.benefit) + present.released
+    return Worth(by_year(system.amounts, system.weights, horizon_years), benefits, costs)
+
+
+def _stacked(streams: Sequence[Worth]) -> Worth:
+    """Return streams side by side: flows (T+1, stream, site, draw), present values (stream, site, draw)."""
+    shape = np.broadcast_shapes(*(s.flows.shape[1:] for s in streams), *(s.benefits.shape for s in streams))
+    years = streams[0].flows.shape[0]
+    flows, benefits, costs = (np.empty((*lead, len(streams), *shape)) for lead in ((years,), (), ()))
+    for n, stream in enumerate(streams):
+        flows[:, n], benefits[n], costs[n] = stream.flows, stream.benefits, stream.costs
+    return Worth(flows, benefits, costs)
+
+
+def _measures(
+    worth: Worth, is_difference: Array, rates: Rates, horizon_years: int
+) -> tuple[dict[str, Array], dict[str, Array]]:
+    npv = worth.benefits - worth.costs
+    needs_less_first = is_difference[:, None, None] & (worth.flows[0] > 0)
+    irr, root_count = internal_rate_of_return(worth.flows)
+    factors = rates.factors[:, None]
+    ratio = benefit_cost_ratio(worth.benefits, worth.costs)
+    measures = {
+        "present_value_benefits": worth.benefits,
+        "present_value_costs": worth.costs,
+        "npv": npv,
+        "irr": irr,
+        "mirr": modified_rate_of_return(worth.flows, rates.finance, rates.reinvestment),
+        "benefit_cost_ratio": np.where(needs_less_first, np.nan, ratio),
+        "simple_payback_years": payback_years(worth.flows),
+        "discounted_payback_years": payback_years(worth.flows * factors),
+        "equivalent_annual_value": equivalent_annual_value(npv, rates.discount, horizon_years),
+    }
+    return measures, {"root_count": root_count.astype(np.float64), "first_flow": worth.flows[0]}
+
+
+def _cost_per_kg(system: SystemYear, present: PresentValues, main_crop: str) -> Array:
+    """Return the levelised cost of the main crop [money/kg]: its own costs, and its share by revenue of the shared.
+
+    (PV costs - PV residual and released) / PV marketable kg, eaten ones included, same timing.
+    """
+    of_crop = [k for k, season in enumerate(system.seasons) if season.crop == main_crop]
+    zero = np.zeros((1, 1))
+    own = sum((system.direct[k] * present.steady_factor + present.harvest_cost[k] for k in of_crop), start=zero)
+    kilograms = sum((system.seasons[k].chain.marketable * present.harvest_factor[k] for k in of_crop), start=zero)
+    shared = present.capital + system.bill.yearly * present.steady_factor - present.released
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = sum((present.benefit[k] for k in of_crop), start=zero) / sum(present.benefit)
+    return cost_per_kg(own + share * shared, kilograms)
