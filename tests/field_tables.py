@@ -6,26 +6,27 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from plotworth.field.yields import plot_yields
+from plotworth.ground.glossary import read_shipped_table
+
 PUBLISHED = Path(__file__).parent / "published"
 NAN = np.nan
-TEXTS = {"plot", "block", "treatment", "crop", "site", "trial_year", "note", "kind", "meter"}
-COLUMNS = {
-    "plots": "plot block treatment crop planted_on net_area_m2 plants site trial_year note".split(),
-    "harvests": "date plot marketable_fruits marketable_kg cull_fruits cull_kg plants_alive note".split(),
-    "fruit_masses": "date plot fruits total_mass_g".split(),
-    "standing_fruits": "date plot fruits".split(),
-    "water": "date plot kind litres meter".split(),
-    "soil_water": "date plot mm".split(),
-}
+SCHEMA = pd.DataFrame(read_shipped_table("records"))
+
+
+def columns(table: str) -> dict[str, str]:
+    """Kind of every column of a record table, by name."""
+    rows = SCHEMA[SCHEMA["table"] == table]
+    return dict(zip(rows["column"], rows["kind"], strict=True))
 
 
 def records(table: str, *rows: dict[str, object]) -> pd.DataFrame:
     """A record table as the case floor hands it over: all columns, blanks NaN or ""."""
-    frame = pd.DataFrame(list(rows), columns=COLUMNS[table])
-    for name in frame.columns:
-        if name in TEXTS:
-            frame[name] = frame[name].fillna("").astype(str)
-        elif name in ("date", "planted_on"):
+    frame = pd.DataFrame(list(rows), columns=list(columns(table)))
+    for name, kind in columns(table).items():
+        if kind in ("text", "choice"):
+            frame[name] = frame[name].astype(object).where(frame[name].notna(), "").astype(str)
+        elif kind == "date":
             frame[name] = pd.to_datetime(frame[name])
         else:
             frame[name] = frame[name].astype(float)
@@ -34,7 +35,7 @@ def records(table: str, *rows: dict[str, object]) -> pd.DataFrame:
 
 def bare(table: str) -> pd.DataFrame:
     """An empty table whose columns have no type."""
-    return pd.DataFrame(columns=[*COLUMNS[table], "line"])
+    return pd.DataFrame(columns=[*columns(table), "line"])
 
 
 def plot(name: str, treatment: str = "drip", **more: object) -> dict[str, object]:
@@ -59,6 +60,12 @@ def water(name: str, kind: str, litres: float, meter: str = "", day: int = 1) ->
 
 def reading(name: str, mm: float, day: int) -> dict[str, object]:
     return {"plot": name, "mm": mm, "date": f"2026-05-{day:02d}"}
+
+
+def measured(plots: list, harvests: list, masses: list, yield_from: str = "counts") -> pd.DataFrame:
+    """Plot yields of these rows by plot."""
+    tables = records("plots", *plots), records("harvests", *harvests), records("fruit_masses", *masses)
+    return plot_yields(*tables, yield_from=yield_from).set_index("plot", drop=False)
 
 
 def published(name: str) -> pd.DataFrame:

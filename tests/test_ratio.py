@@ -4,10 +4,10 @@ import math
 
 import numpy as np
 import pytest
-from field_tables import published, reference
 from numpy.testing import assert_allclose
 from scipy.stats import t
 
+from field_tables import published, reference
 from plotworth.field.ratio import (
     NO_RATIO,
     NOT_DIFFERENT_FROM_ZERO,

@@ -69,10 +69,10 @@ def ratio_of_means(numerator: ArrayLike, denominator: ArrayLike, *, confidence: 
     if y.size < 2:
         return _without_interval(float(y.mean()), float(x.mean()), "paired", ONE_PAIR)
     covariances = np.cov(y, x) / y.size
-    moments = _Moments(y.mean(), x.mean(), covariances[0, 0], covariances[1, 1], covariances[0, 1])
+    moments = _moments(y, x, covariances[0, 0], covariances[1, 1], covariances[0, 1])
     residuals = y - moments.ratio * x
     variance = float(residuals @ residuals) / (y.size * (y.size - 1))
-    return _fieller(moments, variance, y.size - 1, "paired", confidence)
+    return _fieller(moments, variance, float(y.size - 1), "paired", confidence)
 
 
 def ratio_of_independent_means(numerator: ArrayLike, denominator: ArrayLike, *, confidence: float = 0.95) -> Ratio:
@@ -85,10 +85,10 @@ def ratio_of_independent_means(numerator: ArrayLike, denominator: ArrayLike, *, 
     y, x = _values(numerator), _values(denominator)
     if min(y.size, x.size) < 2:
         return _without_interval(float(y.mean()), float(x.mean()), "independent samples", ONE_VALUE)
-    moments = _Moments(y.mean(), x.mean(), y.var(ddof=1) / y.size, x.var(ddof=1) / x.size, 0.0)
+    moments = _moments(y, x, y.var(ddof=1) / y.size, x.var(ddof=1) / x.size, 0.0)
     parts = np.array([moments.yy, moments.ratio**2 * moments.xx])
     weight = float(np.sum(parts**2 / (np.array([y.size, x.size]) - 1)))
-    freedom = float(parts.sum()) ** 2 / weight if weight > 0 else y.size + x.size - 2
+    freedom = float(parts.sum()) ** 2 / weight if weight > 0 else float(y.size + x.size - 2)
     return _fieller(moments, float(parts.sum()), freedom, "independent samples", confidence)
 
 
@@ -98,6 +98,11 @@ def _values(values: ArrayLike) -> NDArray[np.float64]:
     if flat.size == 0:
         raise ValueError("at least one value is needed on each side of a ratio")
     return flat
+
+
+def _moments(y: NDArray[np.float64], x: NDArray[np.float64], yy: float, xx: float, xy: float) -> _Moments:
+    """Return the moments as plain floats."""
+    return _Moments(float(y.mean()), float(x.mean()), float(yy), float(xx), float(xy))
 
 
 def _without_interval(y_mean: float, x_mean: float, design: str, reason: str) -> Ratio:
