@@ -51,13 +51,19 @@ def modified_rate_of_return(
     rate, PV the worth in year 0 of the negative flows at the finance rate.
     """
     stream = np.asarray(flows, dtype=np.float64)
-    years = stream.shape[0] - 1
-    receipts = present_value(np.maximum(stream, 0.0), discount_factors(reinvestment_rate, years))
-    outlays = present_value(np.maximum(-stream, 0.0), discount_factors(finance_rate, years))
     with np.errstate(all="ignore"):
-        growth = np.log(receipts / outlays) / years + np.log1p(np.asarray(reinvestment_rate, dtype=np.float64))
-        rate: Floats = np.where(np.isfinite(growth), np.expm1(growth), np.nan)
-    return rate
+        future_receipts = _compounded(stream, 1.0 + np.asarray(reinvestment_rate, dtype=np.float64))
+        present_outlays = _compounded(-stream[::-1], 1.0 / (1.0 + np.asarray(finance_rate, dtype=np.float64)))
+        growth = np.log(future_receipts / present_outlays) / (stream.shape[0] - 1)
+        return np.where(np.isfinite(growth), np.expm1(growth), np.nan)
+
+
+def _compounded(flows: Floats, yearly_factor: Floats) -> Floats:
+    """Return what the positive flows add up to, the sum multiplied by the factor from each year to the next."""
+    worth = np.zeros(np.broadcast_shapes(flows.shape[1:], yearly_factor.shape))
+    for flow in flows:
+        worth = worth * yearly_factor + np.maximum(flow, 0.0)
+    return worth
 
 
 def benefit_cost_ratio(present_value_benefits: npt.ArrayLike, present_value_costs: npt.ArrayLike) -> Floats:
