@@ -52,7 +52,6 @@ def season_figures(year: SeasonYear) -> dict[str, Array]:
 def physical_figures(system: SystemYear, main_crop: str) -> dict[str, Array]:
     """Return a system's figures other than measures of money: the main crop's, then the whole year's."""
     figures = _main_crop_figures([season for season in system.seasons if season.crop == main_crop])
-    work = system.work.steady + system.work.harvest
     sales = _total(season.sales for season in system.seasons)
     eaten_value = _total(season.eaten_value for season in system.seasons)
     margin = sales + eaten_value - system.running_cost
@@ -61,14 +60,14 @@ def physical_figures(system: SystemYear, main_crop: str) -> dict[str, Array]:
         "water_m3": _total(season.water_m3 for season in system.seasons),
         "sales": sales,
         "eaten_value": eaten_value,
-        "family_hours": _total(hours.family for hours in work),
-        "hired_hours": _total(hours.hired for hours in work) + system.bill.hours,
+        "family_hours": system.family_hours,
+        "hired_hours": system.hired_hours,
         "labour_cost": system.labour_cost,
         "running_cost": system.running_cost,
-        "gross_margin_per_m2": margin / system.area_m2,
+        "gross_margin_per_m2": margin / system.sizes.area_m2,
         "investment": system.amounts.investment,
         "working_capital": system.amounts.working_capital,
-        "reservoir_units": system.units,
+        "reservoir_units": system.sizes.units,
     }
 
 

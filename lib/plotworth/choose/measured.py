@@ -9,11 +9,12 @@ import pandas as pd
 from plotworth.case.folder import Case
 from plotworth.choose.season import GRAMS_PER_KG
 from plotworth.field.ratio import ratio_of_means
-from plotworth.field.water import plot_ledger, treatment_water
+from plotworth.field.water import plot_ledger, treatment_water, without_lost_plots
 from plotworth.field.yields import plot_yields, treatment_yields
 
 CONFIDENCE = 0.95
 MIN_PLOTS = 2
+TREATMENT_FIGURES = ("yield_kg_per_m2", "yield_low_kg_per_m2", "yield_high_kg_per_m2", "cull_share")
 
 
 @dataclass(frozen=True)
@@ -45,8 +46,7 @@ def read_trial(case: Case) -> Trial | None:
     plots = case.table("plots")
     basis = case.settings.yield_from or ("counts" if _counted(case) else "weighed")
     yields = plot_yields(plots, case.table("harvests"), case.table("fruit_masses"), yield_from=basis)
-    picked = plots[plots["plot"].isin(yields.loc[~yields["missing"].astype(bool), "plot"])]
-    ledger = plot_ledger(picked, case.table("water"), case.table("soil_water"))
+    ledger = without_lost_plots(plot_ledger(plots, case.table("water"), case.table("soil_water")), yields)
     return Trial(yields, treatment_yields(yields), ledger, treatment_water(ledger))
 
 
@@ -59,7 +59,7 @@ def measured_figures(trial: Trial, treatment: str, crop: str) -> Mapping[str, Me
     plots = trial.plots[(trial.plots["treatment"] == treatment) & trial.plots["yield_kg_per_m2"].notna()]
     if plots.empty or set(plots["crop"]) != {crop}:
         return {}
-    row = {str(name): float(value) for name, value in trial.treatments.loc[treatment].items()}
+    row = {name: float(trial.treatments[name].astype(float)[treatment]) for name in TREATMENT_FIGURES}
     figures = {
         "yield_kg_per_m2": Measured(row["yield_kg_per_m2"], row["yield_low_kg_per_m2"], row["yield_high_kg_per_m2"]),
         "fruits_per_m2": _mean_over_plots(plots["fruits_per_m2"]),

@@ -6,34 +6,52 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotworth.choose.season import SeasonYear, grow
-from plotworth.choose.structure import AREA, HarvestKey, SystemPlan
+from plotworth.choose.structure import AREA, HarvestKey, SeasonPlan, SystemPlan
 from plotworth.ground.arrays import Array
 from plotworth.money.cashflow import Amounts
 from plotworth.money.costs import Bill, Sizes, add_up
-from plotworth.money.labour import Work, plan_work
+from plotworth.money.labour import Hours, Wages, Work, plan_work
 
 LEARNING_YEARS = ("first_year_share", "second_year_share")
 
 
 @dataclass(frozen=True)
 class SystemYear:
-    """A system in a full year: seasons, cost lines, hours, amounts, and the harvest weights of each year.
+    """A system in a full year: seasons, sizes, cost lines, hours, amounts, and the harvest weights of each year.
 
     `direct` by season [money/year]: steady costs that belong to the season alone (its lines, hours, carrying).
     `weights` by season, shape (T, site or 1, draw or 1) [share of a full harvest].
     """
 
     plan: SystemPlan
-    area_m2: Array
     seasons: tuple[SeasonYear, ...]
+    sizes: Sizes
     bill: Bill
     work: Work
-    units: Array
+    wages: Wages
     direct: tuple[Array, ...]
     amounts: Amounts
     weights: tuple[Array, ...]
-    labour_cost: Array
-    running_cost: Array
+
+    @property
+    def family_hours(self) -> Array:
+        """Family hours of a full year [hour], carrying included."""
+        return sum((hours.family for hours in self.work.all), start=np.zeros((1, 1)))
+
+    @property
+    def hired_hours(self) -> Array:
+        """Hired hours of a full year [hour], carrying and cost lines counted in hours included."""
+        return sum((hours.hired for hours in self.work.all), start=self.bill.hours)
+
+    @property
+    def labour_cost(self) -> Array:
+        """Family and hired hours at their wages in a full year [money]."""
+        return self.family_hours * self.wages.family + self.hired_hours * self.wages.hired
+
+    @property
+    def running_cost(self) -> Array:
+        """What a full year costs [money], labour included, replacements left out."""
+        return sum(self.amounts.harvest_cost, start=self.amounts.steady)
 
 
 def run_system(
@@ -42,37 +60,38 @@ def run_system(
     """Return a system in a full year, with what it pays and earns in each year of the horizon."""
     at = {name: values[address] for name, address in plan.addresses.items()}
     seasons = tuple(grow(season, values) for season in plan.seasons)
-    units = values[AREA] * at["planted_share"] / at["m2_per_unit"]
-    bill = add_up(plan.costs, values, _sizes(plan, seasons, values[AREA], units), horizon_years)
+    sizes = _sizes(plan, seasons, values[AREA], values[AREA] * at["planted_share"] / at["m2_per_unit"])
+    bill = add_up(plan.costs, values, sizes, horizon_years)
     work = _with_carrying(plan_work(plan.labour, values, [s.planted_m2 for s in seasons]), seasons, at)
-    wages = at["family_wage_per_hour"], at["hired_wage_per_hour"]
-    direct = tuple(lines + hours.cost(*wages) for lines, hours in zip(bill.seasonal, work.steady, strict=True))
-    harvest = tuple(lines + hours.cost(*wages) for lines, hours in zip(bill.harvest, work.harvest, strict=True))
-    steady = bill.yearly + sum(direct)
-    amounts = Amounts(
+    wages = Wages(at["family_wage_per_hour"], at["hired_wage_per_hour"])
+    direct = _with_hours(bill.seasonal, work.steady, wages)
+    amounts = _amounts(
+        seasons, bill, direct, _with_hours(bill.harvest, work.harvest, wages), at["working_capital_share"]
+    )
+    weights = tuple(_weights(season, values, shocks[plan.id, season.season], horizon_years) for season in plan.seasons)
+    return SystemYear(plan, seasons, sizes, bill, work, wages, direct, amounts, weights)
+
+
+def _with_hours(lines: tuple[Array, ...], hours: tuple[Hours, ...], wages: Wages) -> tuple[Array, ...]:
+    """Return cost lines and hours of each season added up [money]."""
+    return tuple(line + h.cost(wages) for line, h in zip(lines, hours, strict=True))
+
+
+def _amounts(
+    seasons: tuple[SeasonYear, ...],
+    bill: Bill,
+    direct: tuple[Array, ...],
+    harvest_cost: tuple[Array, ...],
+    working_capital_share: Array,
+) -> Amounts:
+    steady = sum(direct, start=bill.yearly)
+    return Amounts(
         benefit=tuple(season.benefit for season in seasons),
-        harvest_cost=harvest,
+        harvest_cost=harvest_cost,
         steady=steady,
         capital=bill.capital,
         residual=bill.residual,
-        working_capital=at["working_capital_share"] * steady,
-    )
-    labour_cost = sum(h.cost(*wages) for h in work.steady + work.harvest) + bill.hours * at["hired_wage_per_hour"]
-    weights = tuple(
-        _weights(season.addresses, values, shocks[plan.id, season.season], horizon_years) for season in plan.seasons
-    )
-    return SystemYear(
-        plan,
-        values[AREA],
-        seasons,
-        bill,
-        work,
-        units,
-        direct,
-        amounts,
-        weights,
-        np.asarray(labour_cost),
-        steady + sum(harvest),
+        working_capital=working_capital_share * steady,
     )
 
 
@@ -93,9 +112,9 @@ def _with_carrying(work: Work, seasons: tuple[SeasonYear, ...], at: Mapping[str,
     return Work(steady, work.harvest)
 
 
-def _weights(addresses: Mapping[str, str], values: Mapping[str, Array], harvest: Array, horizon_years: int) -> Array:
+def _weights(season: SeasonPlan, values: Mapping[str, Array], harvest: Array, horizon_years: int) -> Array:
     """Return the share of a full harvest by year: learning in the first years times the season's harvest weight."""
-    learning = [values[addresses[name]] for name in LEARNING_YEARS[:horizon_years]]
+    learning = [values[season.addresses[name]] for name in LEARNING_YEARS[:horizon_years]]
     shape = np.broadcast_shapes(harvest.shape[1:], *(share.shape for share in learning))
     weights = np.empty((horizon_years, *shape))
     weights[:] = harvest

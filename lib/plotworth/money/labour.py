@@ -31,9 +31,17 @@ class Hours:
         family = hours * family_share
         return Hours(self.family + family, self.hired + (hours - family))
 
-    def cost(self, family_wage: Array, hired_wage: Array) -> Array:
-        """Return what the hours cost at the two wages [money/hour each]."""
-        return self.family * family_wage + self.hired * hired_wage
+    def cost(self, wages: "Wages") -> Array:
+        """Return what the hours cost [money]."""
+        return self.family * wages.family + self.hired * wages.hired
+
+
+@dataclass(frozen=True)
+class Wages:
+    """What an hour of family and of hired work is valued at [money/hour]."""
+
+    family: Array
+    hired: Array
 
 
 @dataclass(frozen=True)
@@ -42,6 +50,11 @@ class Work:
 
     steady: tuple[Hours, ...]
     harvest: tuple[Hours, ...]
+
+    @property
+    def all(self) -> tuple[Hours, ...]:
+        """Steady and harvest hours of every season."""
+        return self.steady + self.harvest
 
 
 def plan_work(items: Sequence[LabourItem], values: Mapping[str, Array], planted_m2: Sequence[Array]) -> Work:

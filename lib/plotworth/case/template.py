@@ -1,0 +1,106 @@
+"""An empty case: every file with its header, commented, to be filled in before it passes `check`."""
+
+from pathlib import Path
+
+from plotworth.case.schema import table_columns
+from plotworth.case.settings import FILE
+from plotworth.case.sheet import write_csv
+from plotworth.ground.errors import CaseError
+from plotworth.ground.glossary import GLOSSARY
+
+NOT_WRITTEN = ("sites", "deviations", "prices")
+FIRST_ROWS = (
+    "discount_rate",
+    "family_wage_per_hour",
+    "hired_wage_per_hour",
+    "planted_share",
+    "yield_kg_per_m2",
+    "water_applied_l_per_m2",
+    "delivery_share",
+    "carrying_h_per_m3",
+    "trial_to_farm_share",
+    "failed_season_chance",
+    "postharvest_loss_share",
+    "eaten_share",
+    "market_price_per_kg",
+)
+SETTINGS = """\
+# A case is one feasibility question. Fill in what stands in quotation marks; lines that begin with # explain.
+title = ""
+question = ""
+currency = ""  # ISO 4217 code, three capitals; the same code stands in the units of the other files
+price_year = 2026  # all prices are those of this year
+as_of = 2026-12-31  # the date the case is judged at; no record may be later
+area_m2 = 100.0  # gross area of one farm or scheme
+horizon_years = 10
+today = "hand"  # the system that is present practice
+baseline = "drip"  # the system to compare with: a well, a pump and drip, or what the case names
+invented = false  # true for made-up data: every output then says so
+# main_crop = "sweet pepper"  # the crop that figures per kilogram speak of; the baseline's first crop if left out
+# yield_from = "counts"  # counts (fruits x mean fruit mass) or weighed
+
+[place]
+name = ""
+# latitude_deg = 0.0  # north positive
+# elevation_m = 0.0
+
+# One block a growing system. treatment names the plots in plots.csv that measured it; leave it out where none did.
+[[systems]]
+id = "reservoir"
+label = "Wick-fed reservoir"
+# treatment = "reservoir"
+water_method = "reservoir"  # reservoir, drip, hand, furrow, sprinkler or rain
+cover = "none"  # none, net, tunnel or house
+
+[[systems]]
+id = "drip"
+label = "Well and drip"
+water_method = "drip"
+
+[[systems]]
+id = "hand"
+label = "Hand watering"
+water_method = "hand"
+"""
+GUIDE = """\
+A case for plotworth. Needed: case.toml, assumptions.csv, costs.csv, seasons.csv. The other tables are the
+trial's records; delete those you do not keep, or leave the header alone. Blank means not known; write 0 where
+there was none. Dates are year-month-day, shares lie between 0 and 1, numbers have a decimal point.
+The value of an assumption is a number, or trial (take it from the records), or unknown.
+`plotworth check FOLDER` says what is missing, line by line.
+
+"""
+
+
+def new_case(folder: Path) -> None:
+    """Write an empty case into `folder`, which must not exist or be empty.
+
+    Raises CaseError where it holds files.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise CaseError(f"{folder}: is not an empty folder; name a new one, so that nothing is overwritten.")
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / FILE).write_text(SETTINGS, encoding="utf-8", newline="")
+    (folder / "READ ME.txt").write_text(GUIDE + "\n".join(_column_lines()) + "\n", encoding="utf-8", newline="")
+    for table, columns in table_columns().items():
+        if table not in NOT_WRITTEN:
+            write_csv(folder / f"{table}.csv", tuple(columns), _first_rows() if table == "assumptions" else [])
+
+
+def _first_rows() -> list[dict[str, str]]:
+    return [
+        {"name": name, "unit": GLOSSARY[name].unit.replace("money", "CURRENCY"), "note": GLOSSARY[name].meaning}
+        for name in FIRST_ROWS
+    ]
+
+
+def _column_lines() -> list[str]:
+    lines = []
+    for table, columns in table_columns().items():
+        lines.append(f"{table}.csv")
+        for column in columns.values():
+            unit = f" [{column.unit}]" if column.unit not in ("", "1") else ""
+            choices = f" ({', '.join(column.choices)})" if column.choices else ""
+            needed = "" if column.needed else ", may be blank"
+            lines.append(f"  {column.name}{unit}: {column.meaning}{choices}{needed}")
+    return lines

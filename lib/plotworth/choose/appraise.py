@@ -1,0 +1,169 @@
+"""A case appraised: every outcome as a plain number, its unit, and the reason where there is none."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotworth.case.folder import Case
+from plotworth.choose.evaluate import evaluate, flows_by_year
+from plotworth.choose.inputs import Layout, expected_shocks, lay_out
+from plotworth.choose.reasons import Reasons, unknown_sentence
+from plotworth.choose.verdict import Verdict, verdicts
+from plotworth.field.water import less_water
+from plotworth.ground.arrays import Array
+from plotworth.ground.glossary import GLOSSARY, unit_text
+from plotworth.ground.outcome import Outcome
+from plotworth.money.rates import all_rates_of_return
+
+PARTS = ("systems", "against_baseline", "against_today")
+INTERVAL = ("less_water_share_low", "less_water_share_high")
+Plain = dict[str, dict[str, float]]
+Values = Mapping[str, Array]
+
+
+@dataclass(frozen=True)
+class Appraisal:
+    """One case appraised in the full view.
+
+    `systems[id][name]`, `against_baseline[id][name]` and `against_today[id][name]` are numbers, NaN where there
+    is no value; `seasons["id/season"][name]` likewise; `flows[id]` [money] by year 0..T; `irr_roots` by
+    part/system; `why` by path; `verdicts` in the order of the systems.
+    """
+
+    case: Case
+    layout: Layout
+    systems: Plain
+    against_baseline: Plain
+    against_today: Plain
+    seasons: Plain
+    flows: Mapping[str, Array]
+    irr_roots: Mapping[str, tuple[float, ...]]
+    why: Mapping[str, str]
+    verdicts: tuple[Verdict, ...]
+
+    def part(self, name: str) -> Plain:
+        """Return `systems`, `against_baseline` or `against_today` by name."""
+        return {
+            "systems": self.systems,
+            "against_baseline": self.against_baseline,
+            "against_today": self.against_today,
+        }[name]
+
+
+def appraise(case: Case) -> Appraisal:
+    """Return a case appraised with the values of its own book.
+
+    Raises FaultsError where an assumption is missing or a `trial` value was not measured.
+    """
+    layout = lay_out(case)
+    return appraise_layout(case, layout, layout.values)
+
+
+def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
+    """Return a laid-out case appraised with `values` by address, shapes (1, 1): the book's, or a slider's."""
+    structure = layout.structure
+    shocks = expected_shocks(structure, values)
+    outcome = evaluate(structure, values, shocks)
+    figures = {part: _plain(getattr(outcome, part)) for part in PARTS}
+    flows = {name: array[:, 0, 0] for name, array in flows_by_year(structure, values, shocks).items()}
+    why = Reasons(figures, _plain(outcome.facts), structure.main_crop).told(_references(case))
+    _tell_unknown(layout, values, figures, why)
+    _add_intervals(layout, case, figures, why)
+    return Appraisal(
+        case=case,
+        layout=layout,
+        **figures,
+        seasons=_plain(outcome.seasons),
+        flows=flows,
+        irr_roots=_roots(case, flows),
+        why=why,
+        verdicts=verdicts(case, figures),
+    )
+
+
+def _plain(part: Mapping[str, Mapping[str, Array]]) -> Plain:
+    return {key: {name: float(array[0, 0]) for name, array in figures.items()} for key, figures in part.items()}
+
+
+def _references(case: Case) -> dict[str, str]:
+    settings = case.settings
+    baseline, today = (settings.system(name).label for name in (settings.baseline, settings.today))
+    return {"systems": "", "against_baseline": baseline, "against_today": today}
+
+
+def reference_ids(case: Case) -> dict[str, str]:
+    """Return the id of the system that each part of differences is taken from."""
+    return {"against_baseline": case.settings.baseline, "against_today": case.settings.today}
+
+
+def _roots(case: Case, flows: Mapping[str, Array]) -> dict[str, tuple[float, ...]]:
+    roots = {f"systems/{name}": all_rates_of_return(flow) for name, flow in flows.items()}
+    for part, reference in reference_ids(case).items():
+        for name, flow in flows.items():
+            if name != reference:
+                roots[f"{part}/{name}"] = all_rates_of_return(flow - flows[reference])
+    return roots
+
+
+def _tell_unknown(layout: Layout, values: Values, figures: Mapping[str, Plain], why: dict[str, str]) -> None:
+    """Say of each outcome without value which unknown assumptions it waits for, by trying each alone."""
+    unknown = [one for one in layout.inputs.values() if one.origin == "unknown" and np.isnan(values[one.address]).any()]
+    known = {address: np.where(np.isnan(array), 1.0, array) for address, array in values.items()}
+    waiting: dict[str, list[str]] = {}
+    for one in unknown:
+        alone = known | {one.address: values[one.address]}
+        tried = evaluate(layout.structure, alone, expected_shocks(layout.structure, alone))
+        for path in _paths_without_value(tried, figures):
+            waiting.setdefault(path, []).append(one.address)
+    for path, addresses in waiting.items():
+        why[path] = unknown_sentence([layout.inputs[address] for address in addresses])
+
+
+def _paths_without_value(tried: Outcome, figures: Mapping[str, Plain]) -> list[str]:
+    return [
+        f"{part}/{system}/{name}"
+        for part in PARTS
+        for system, values in figures[part].items()
+        for name, value in values.items()
+        if math.isnan(value) and math.isnan(tried.at(f"{part}/{system}/{name}")[0, 0])
+    ]
+
+
+def _add_intervals(layout: Layout, case: Case, figures: Mapping[str, Plain], why: dict[str, str]) -> None:
+    """Add the interval of less water drawn, where the trial measured both systems; else the reason."""
+    for part, reference in reference_ids(case).items():
+        for system, values in figures[part].items():
+            low, high, reason = _interval(layout, case, system, reference, values["less_water_share"])
+            for name, end in zip(INTERVAL, (low, high), strict=True):
+                values[name] = end
+                if math.isnan(end):
+                    why[f"{part}/{system}/{name}"] = reason
+
+
+def _interval(layout: Layout, case: Case, system: str, reference: str, share: float) -> tuple[float, float, str]:
+    """Return low and high of the share, and the reason where there are none.
+
+    The trial's interval is that of litres drawn for the plots; delivery shares that were typed move both
+    ends with the ratio and are taken as certain.
+    """
+    if layout.trial is None or not all(_is_measured(layout, name) for name in (system, reference)):
+        return math.nan, math.nan, "no interval: the water of one of the two was not measured by the trial"
+    treatments = [case.settings.system(name).treatment for name in (system, reference)]
+    measured = less_water(layout.trial.ledger, *treatments)
+    stretch = (1.0 - share) / (1.0 - measured.less_water_share)
+    low, high = (1.0 - stretch * (1.0 - end) for end in (measured.low, measured.high))
+    return low, high, measured.reason
+
+
+def _is_measured(layout: Layout, system: str) -> bool:
+    seasons = [s for s in layout.structure.system(system).seasons if s.crop == layout.structure.main_crop]
+    return bool(seasons) and all(
+        layout.inputs[season.addresses["water_applied_l_per_m2"]].origin == "trial" for season in seasons
+    )
+
+
+def units(currency: str) -> dict[str, str]:
+    """Return the unit of every outcome, with the case's currency for money."""
+    return {term.name: unit_text(term.unit, currency) for term in GLOSSARY.values() if term.is_outcome}

@@ -1,0 +1,106 @@
+"""The command line: open, new, check, appraise, tidy. Thin; every refusal is a sentence and exit code 1."""
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from plotworth.ground.errors import FaultsError, PlotworthError
+
+DESCRIPTION = "Seasonal yield, water and economics of growing vegetables with little water."
+CASE_HELP = "the folder that holds case.toml"
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code: 0 done, 1 refused with the reason, 2 not understood."""
+    options = _parser().parse_args(arguments)
+    run: Callable[[argparse.Namespace], None] = options.run
+    try:
+        run(options)
+    except FaultsError as error:
+        print(f"{len(error.faults)} to mend:\n{error}", file=sys.stderr)
+    except PlotworthError as error:
+        print(error, file=sys.stderr)
+    except OSError as error:
+        print(f"{error.filename or 'a file'}: {error.strerror or error}.", file=sys.stderr)
+    else:
+        return 0
+    return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="plotworth", description=DESCRIPTION)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    opening = _add(commands, "open", _open, "open the workbook in JupyterLab, on a case or on the invented demo")
+    opening.add_argument("case", nargs="?", type=Path, metavar="CASE", help=CASE_HELP)
+    opening.add_argument("--no-browser", action="store_true", help="print the address and open nothing")
+    opening.add_argument("--port", type=int, help="port on this machine; a free one if left out")
+    new = _add(commands, "new", _new, "make an empty case to fill in")
+    new.add_argument("folder", type=Path, metavar="FOLDER", help="a new folder")
+    check = _add(commands, "check", _check, "read a case and say what was read, or everything that is wrong")
+    check.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    appraise = _add(commands, "appraise", _appraise, "yield, water, costs and worth of every system of a case")
+    appraise.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    appraise.add_argument("--json", action="store_true", help="for other programs")
+    tidy = _add(commands, "tidy", _tidy, "write a copy of a case whose files came from another spreadsheet dialect")
+    tidy.add_argument("case", type=Path, metavar="CASE", help="the folder to convert; it stays as it is")
+    tidy.add_argument("--to", type=Path, required=True, metavar="FOLDER", help="a new folder for the copy")
+    return parser
+
+
+def _add(
+    commands: "argparse._SubParsersAction[argparse.ArgumentParser]",
+    name: str,
+    run: Callable[[argparse.Namespace], None],
+    help_text: str,
+) -> argparse.ArgumentParser:
+    command = commands.add_parser(name, help=help_text, description=help_text)
+    command.set_defaults(run=run)
+    return command
+
+
+def _open(options: argparse.Namespace) -> None:
+    from plotworth.workbook import open_workbook
+
+    if options.case is not None:
+        from plotworth.case.folder import open_case
+
+        open_case(options.case)
+    open_workbook(options.case, browser=not options.no_browser, port=options.port)
+
+
+def _new(options: argparse.Namespace) -> None:
+    from plotworth.case.template import new_case
+
+    new_case(options.folder)
+    print(f"{options.folder}: an empty case. Fill it in, then run `plotworth check {options.folder}`.")
+
+
+def _check(options: argparse.Namespace) -> None:
+    from plotworth.case.folder import open_case
+    from plotworth.choose.inputs import lay_out
+    from plotworth.report.reading import reading_text
+
+    case = open_case(options.case)
+    print(reading_text(case, lay_out(case)))
+
+
+def _appraise(options: argparse.Namespace) -> None:
+    from plotworth.case.folder import open_case
+    from plotworth.choose.appraise import appraise
+    from plotworth.report.exchange import appraisal_json
+    from plotworth.report.page import appraisal_text
+
+    appraisal = appraise(open_case(options.case))
+    print(appraisal_json(appraisal) if options.json else appraisal_text(appraisal))
+
+
+def _tidy(options: argparse.Namespace) -> None:
+    from plotworth.case.tidy import tidy_case
+
+    print("\n".join(tidy_case(options.case, options.to)))
+    print(f"The copy is in {options.to}; run `plotworth check {options.to}`.")
+
+
+if __name__ == "__main__":
+    sys.exit(main())
