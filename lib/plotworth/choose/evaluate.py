@@ -36,7 +36,8 @@ def evaluate(
     """
     draws = max([array.shape[-1] for array in (*values.values(), *shocks.values())], default=1)
     starts = range(0, draws, block)
-    return join([_evaluate_block(structure, _cut(values, a, block), _cut(shocks, a, block)) for a in starts])
+    blocks = [_evaluate_block(structure, _cut(values, a, block), _cut(shocks, a, block)) for a in starts]
+    return join(blocks, [min(block, draws - a) for a in starts])
 
 
 def _cut(arrays: Mapping[Key, Array], start: int, width: int) -> dict[Key, Array]:

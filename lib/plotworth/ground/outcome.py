@@ -4,7 +4,7 @@ Chart, table, report, spreadsheet and JSON are all filled from an `Outcome`. Nam
 glossary's. Not a number means: no value, and `Appraisal.why` says the reason.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -35,23 +35,21 @@ class Outcome:
         return getattr(self, part)["/".join(rest[:-1])][rest[-1]]  # type: ignore[no-any-return]
 
 
-def join(blocks: Sequence[Outcome]) -> Outcome:
-    """Return blocks of draws as one outcome; an array of length 1 in every block varies with no draw."""
+def join(blocks: Sequence[Outcome], widths: Sequence[int]) -> Outcome:
+    """Return blocks of so many draws each as one outcome; one block alone is returned as it is."""
     if len(blocks) == 1:
         return blocks[0]
-    parts = (field.name for field in fields(Outcome))
-    return Outcome(**{part: _join_part([getattr(block, part) for block in blocks]) for part in parts})
+    joined = {}
+    for part in (field.name for field in fields(Outcome)):
+        parts: list[Mapping[str, Figures]] = [getattr(block, part) for block in blocks]
+        joined[part] = {
+            key: {name: _join_arrays([one[key][name] for one in parts], widths) for name in figures}
+            for key, figures in parts[0].items()
+        }
+    return Outcome(**joined)
 
 
-def _join_part(parts: Sequence[Mapping[str, Figures]]) -> dict[str, dict[str, Array]]:
-    first = parts[0]
-    return {key: {name: _join_arrays([part[key][name] for part in parts]) for name in first[key]} for key in first}
+def _join_arrays(arrays: Sequence[Array], widths: Sequence[int]) -> Array:
+    wide = [np.broadcast_to(array, (array.shape[0], width)) for array, width in zip(arrays, widths, strict=True)]
+    return np.concatenate(wide, axis=1)
 
-
-def _join_arrays(arrays: Sequence[Array]) -> Array:
-    return arrays[0] if arrays[0].shape[1] == 1 else np.concatenate(arrays, axis=1)
-
-
-def mapped(figures: Figures, change: Callable[[Array], Array]) -> dict[str, Array]:
-    """Return figures with a function applied to every array."""
-    return {name: change(array) for name, array in figures.items()}

@@ -70,7 +70,7 @@ def capacity_steps(area_m2: Array, step_m2: float) -> Array:
 
 
 def replacement_years(life_years: int, horizon_years: int) -> range:
-    """Return the years in which an item is bought: 0, L, 2L, ... below the horizon."""
+    """Return the years [year] in which an item of life L [year] is bought: 0, L, 2L, ... below the horizon."""
     return range(0, horizon_years, life_years)
 
 
