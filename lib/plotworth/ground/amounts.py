@@ -35,8 +35,9 @@ def number_text(value: float, *, decimals: int) -> str:
 
 
 def figures_text(value: float, *, digits: int = USUAL_DIGITS) -> str:
-    """Return a number to so many significant figures, grouped: 12345 is `12 300`, 0.04567 is `0.0457`."""
-    return number_text(value, decimals=decimals_for(value, digits=digits))
+    """Return a number to at most so many significant figures, grouped: 12345 is `12 300`, 60 is `60`."""
+    text = number_text(value, decimals=decimals_for(value, digits=digits))
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def amount_text(value: float, unit: str, *, digits: int = USUAL_DIGITS) -> str:
@@ -56,6 +57,13 @@ def share_text(share: float, *, digits: int = USUAL_DIGITS) -> str:
     return amount_text(100 * share, "%", digits=digits)
 
 
+def centre_text(value: float, low: float, high: float, unit: str) -> str:
+    """Return a value to the decimals that give the width of its interval two figures; as usual without interval."""
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return amount_text(value, unit)
+    return f"{number_text(value, decimals=decimals_for(high - low, digits=INTERVAL_DIGITS))}{NO_BREAK}{unit}"
+
+
 def interval_text(value: float, low: float, high: float, unit: str) -> str:
     """Return a value with its interval, all to the decimals that give the interval's width two figures.
 
@@ -64,5 +72,5 @@ def interval_text(value: float, low: float, high: float, unit: str) -> str:
     if not (math.isfinite(low) and math.isfinite(high)):
         return f"{amount_text(value, unit)} (no finite interval)"
     decimals = decimals_for(high - low, digits=INTERVAL_DIGITS)
-    centre, start, end = (number_text(number, decimals=decimals) for number in (value, low, high))
-    return f"{centre}{NO_BREAK}{unit} ({start} to {end})"
+    start, end = (number_text(limit, decimals=decimals) for limit in (low, high))
+    return f"{centre_text(value, low, high, unit)} ({start} to {end})"
