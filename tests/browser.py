@@ -1,0 +1,140 @@
+"""Opens a working copy in JupyterLab and Chromium, with every address but this machine's own blocked."""
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import nbformat
+import pytest
+from playwright.sync_api import Browser, Page, Route, sync_playwright
+
+from plotworth import workbook
+
+NO_SKIP = "PLOTWORTH_NO_SKIP"
+LOOPBACK = ("127.0.0.1", "localhost")
+INNER_SCHEMES = ("data", "blob", "about")
+SWITCHES = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1",
+]
+START_SECONDS = 60
+STOP_SECONDS = 30
+
+
+@dataclass
+class Seen:
+    """What went wrong or out while a page was open: addresses outside this machine, console and page errors."""
+
+    requests: list[str] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+
+def is_outside(url: str) -> bool:
+    parts = urlsplit(url)
+    return parts.scheme not in INNER_SCHEMES and parts.hostname not in LOOPBACK
+
+
+def find_chromium() -> str:
+    """Return Chromium's path; without it the test is skipped, or fails where PLOTWORTH_NO_SKIP is 1."""
+    path = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+    if path:
+        return path
+    reason = "Chromium is not installed, so the workbook cannot be opened in a browser"
+    if os.environ.get(NO_SKIP) == "1":
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+def write_notebook(path: Path, cells: list[str]) -> Path:
+    """Write a notebook of code cells, their inputs collapsed, that runs when it is opened."""
+    book = nbformat.v4.new_notebook()
+    book.metadata = {
+        "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
+        "plotworth": {"run_on_open": True},
+    }
+    hidden = {"jupyter": {"source_hidden": True}}
+    book.cells = [nbformat.v4.new_code_cell(source, metadata=hidden) for source in cells]
+    path.parent.mkdir(parents=True, exist_ok=True)
+    nbformat.write(book, path)
+    return path
+
+
+def _server_info(runtime: Path, server: subprocess.Popen[bytes]) -> dict[str, object]:
+    """Return what the server wrote about itself once it answers: url and token among it."""
+    end = time.monotonic() + START_SECONDS
+    while time.monotonic() < end and server.poll() is None:
+        for path in runtime.glob("jpserver-*.json"):
+            text = path.read_text(encoding="utf-8")
+            if text.endswith(("}\n", "}")):
+                return dict(json.loads(text))
+        time.sleep(0.1)
+    raise RuntimeError(f"JupyterLab did not start (exit code {server.poll()})")
+
+
+@contextmanager
+def serving(folder: Path, case: Path, home: Path) -> Iterator[str]:
+    """Serve a working copy as the workbook does, from an empty home; give the address to open, token included."""
+    home.mkdir(parents=True, exist_ok=True)
+    workbook.prepare_state(folder)
+    command, environment = workbook.lab_command(folder, case, browser=False, port=0)
+    environment = {**environment, "HOME": str(home), "USERPROFILE": str(home)}
+    log = (home.parent / "server.log").open("wb")
+    server = subprocess.Popen(command, env=environment, stdout=log, stderr=log)
+    try:
+        info = _server_info(folder / workbook.STATE / "runtime", server)
+        yield f"{info['url']}?token={info['token']}"
+    finally:
+        server.send_signal(signal.SIGINT)
+        try:
+            server.wait(STOP_SECONDS)
+        finally:
+            server.kill()
+            log.close()
+
+
+@contextmanager
+def chromium() -> Iterator[Browser]:
+    path = find_chromium()
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=SWITCHES)
+        yield browser
+        browser.close()
+
+
+@contextmanager
+def opened(browser: Browser, url: str, *, width: int = 1024, height: int = 900) -> Iterator[tuple[Page, Seen]]:
+    """Open a page; give it with what it asked of the outside (all of it refused) and what went wrong in it."""
+    seen = Seen()
+    context = browser.new_context(viewport={"width": width, "height": height}, service_workers="block")
+
+    def guard(route: Route) -> None:
+        if not is_outside(route.request.url):
+            route.continue_()
+            return
+        seen.requests.append(route.request.url)
+        route.abort()
+
+    context.route("**/*", guard)
+    page = context.new_page()
+    page.on("websocket", lambda socket: seen.requests.append(socket.url) if is_outside(socket.url) else None)
+    page.on("console", lambda message: seen.errors.append(message.text) if message.type == "error" else None)
+    page.on("pageerror", lambda error: seen.errors.append(str(error)))
+    try:
+        page.goto(url)
+        yield page, seen
+    finally:
+        context.close()
