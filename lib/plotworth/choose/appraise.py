@@ -11,7 +11,6 @@ from plotworth.choose.evaluate import evaluate, flows_by_year
 from plotworth.choose.inputs import Layout, expected_shocks, lay_out
 from plotworth.choose.reasons import Reasons, unknown_sentence
 from plotworth.choose.verdict import Verdict, verdicts
-from plotworth.field.water import less_water
 from plotworth.ground.arrays import Array
 from plotworth.ground.glossary import GLOSSARY, unit_text
 from plotworth.ground.outcome import Outcome
@@ -77,7 +76,7 @@ def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
         **figures,
         seasons=_plain(outcome.seasons),
         flows=flows,
-        irr_roots=_roots(case, flows),
+        irr_roots=_roots(case, flows, figures, _plain(outcome.facts)),
         why=why,
         verdicts=verdicts(case, figures),
     )
@@ -98,12 +97,17 @@ def reference_ids(case: Case) -> dict[str, str]:
     return {"against_baseline": case.settings.baseline, "against_today": case.settings.today}
 
 
-def _roots(case: Case, flows: Mapping[str, Array]) -> dict[str, tuple[float, ...]]:
-    roots = {f"systems/{name}": all_rates_of_return(flow) for name, flow in flows.items()}
-    for part, reference in reference_ids(case).items():
-        for name, flow in flows.items():
-            if name != reference:
-                roots[f"{part}/{name}"] = all_rates_of_return(flow - flows[reference])
+def _roots(
+    case: Case, flows: Mapping[str, Array], figures: Mapping[str, Plain], facts: Plain
+) -> dict[str, tuple[float, ...]]:
+    """Return every rate of return by part/system; looked for only where there is more than the one already found."""
+    references = {"systems": "", **reference_ids(case)}
+    roots: dict[str, tuple[float, ...]] = {}
+    for part, systems in figures.items():
+        for system, values in systems.items():
+            count = int(facts[f"{part}/{system}"]["root_count"])
+            flow = flows[system] - flows[references[part]] if references[part] else flows[system]
+            roots[f"{part}/{system}"] = all_rates_of_return(flow) if count > 1 else (values["irr"],)[:count]
     return roots
 
 
@@ -135,14 +139,14 @@ def _add_intervals(layout: Layout, case: Case, figures: Mapping[str, Plain], why
     """Add the interval of less water drawn, where the trial measured both systems; else the reason."""
     for part, reference in reference_ids(case).items():
         for system, values in figures[part].items():
-            low, high, reason = _interval(layout, case, system, reference, values["less_water_share"])
+            low, high, reason = _interval(layout, system, reference, values["less_water_share"])
             for name, end in zip(INTERVAL, (low, high), strict=True):
                 values[name] = end
                 if math.isnan(end):
                     why[f"{part}/{system}/{name}"] = reason
 
 
-def _interval(layout: Layout, case: Case, system: str, reference: str, share: float) -> tuple[float, float, str]:
+def _interval(layout: Layout, system: str, reference: str, share: float) -> tuple[float, float, str]:
     """Return low and high of the share, and the reason where there are none.
 
     The trial's interval is that of litres drawn for the plots; delivery shares that were typed move both
@@ -150,8 +154,7 @@ def _interval(layout: Layout, case: Case, system: str, reference: str, share: fl
     """
     if layout.trial is None or not all(_is_measured(layout, name) for name in (system, reference)):
         return math.nan, math.nan, "no interval: the water of one of the two was not measured by the trial"
-    treatments = [case.settings.system(name).treatment for name in (system, reference)]
-    measured = less_water(layout.trial.ledger, *treatments)
+    measured = layout.trial.less_water[system, reference]
     stretch = (1.0 - share) / (1.0 - measured.less_water_share)
     low, high = (1.0 - stretch * (1.0 - end) for end in (measured.low, measured.high))
     return low, high, measured.reason

@@ -9,7 +9,7 @@ import pandas as pd
 from plotworth.case.folder import Case
 from plotworth.choose.season import GRAMS_PER_KG
 from plotworth.field.ratio import ratio_of_means
-from plotworth.field.water import plot_ledger, treatment_water, without_lost_plots
+from plotworth.field.water import LessWater, less_water, plot_ledger, treatment_water, without_lost_plots
 from plotworth.field.yields import plot_yields, treatment_yields
 
 CONFIDENCE = 0.95
@@ -19,12 +19,16 @@ TREATMENT_FIGURES = ("yield_kg_per_m2", "yield_low_kg_per_m2", "yield_high_kg_pe
 
 @dataclass(frozen=True)
 class Trial:
-    """The trial's tables: yields by plot and treatment, the water ledger by plot and treatment."""
+    """The trial's tables: yields by plot and treatment, the water ledger by plot and treatment.
+
+    `less_water` by (system, reference): the water that a system's plots drew less than the reference's.
+    """
 
     plots: pd.DataFrame
     treatments: pd.DataFrame
     ledger: pd.DataFrame
     water: pd.DataFrame
+    less_water: Mapping[tuple[str, str], LessWater]
 
 
 @dataclass(frozen=True)
@@ -47,7 +51,15 @@ def read_trial(case: Case) -> Trial | None:
     basis = case.settings.yield_from or ("counts" if _counted(case) else "weighed")
     yields = plot_yields(plots, case.table("harvests"), case.table("fruit_masses"), yield_from=basis)
     ledger = without_lost_plots(plot_ledger(plots, case.table("water"), case.table("soil_water")), yields)
-    return Trial(yields, treatment_yields(yields), ledger, treatment_water(ledger))
+    return Trial(yields, treatment_yields(yields), ledger, treatment_water(ledger), _less_water(case, ledger))
+
+
+def _less_water(case: Case, ledger: pd.DataFrame) -> dict[tuple[str, str], LessWater]:
+    """Return the comparison of each measured system with present practice and the baseline, where measured."""
+    treatments = {system.id: system.treatment for system in case.settings.systems if system.treatment}
+    references = {case.settings.today, case.settings.baseline} & treatments.keys()
+    pairs = [(system, reference) for system in treatments for reference in references if system != reference]
+    return {pair: less_water(ledger, *(treatments[name] for name in pair)) for pair in pairs}
 
 
 def _counted(case: Case) -> bool:
