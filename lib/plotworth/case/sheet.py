@@ -13,6 +13,7 @@ from pathlib import Path
 
 from plotworth.ground.errors import Fault, FaultsError
 
+BYTE_ORDER_MARK = "\ufeff"
 TIDY_REMEDY = "run `plotworth tidy CASE --to FOLDER` for a converted copy, or save it as CSV in UTF-8 with commas"
 DIALECTS = {
     ";": "columns separated by semicolons, as French and Spanish spreadsheets write them",
@@ -32,31 +33,42 @@ class Row:
 
 @dataclass(frozen=True)
 class Sheet:
-    """A table as written: file name, header, rows, and the file's own lines (none for Excel)."""
+    """A table as written: file name, header, rows, the file's own lines (none for Excel) and its byte-order mark."""
 
     file: str
     header: tuple[str, ...]
     rows: tuple[Row, ...]
     lines: tuple[str, ...] = ()
+    mark: str = ""
 
     def with_cell(self, row: Row, column: str, text: str) -> "Sheet":
         """Return the sheet with one cell rewritten; every other line stays as it was, to the byte."""
         changed = replace(row, cells={**row.cells, column: text})
         lines = list(self.lines)
         if lines:
-            lines[row.line - 1 : row.last_line] = [_csv_line(changed, self.header, lines[row.last_line - 1])]
-            lines[row.line : row.line] = [""] * (row.last_line - row.line)
+            written = "".join(lines[row.line - 1 : row.last_line])
+            blanks = [""] * (row.last_line - row.line)
+            lines[row.line - 1 : row.last_line] = [_csv_line(changed, self.header, written), *blanks]
         return replace(self, rows=tuple(changed if r is row else r for r in self.rows), lines=tuple(lines))
 
     def text(self) -> str:
         """Return the file's text as it would be written back."""
-        return "".join(self.lines)
+        return self.mark + "".join(self.lines)
 
 
-def _csv_line(row: Row, header: tuple[str, ...], old_line: str) -> str:
+def _csv_line(row: Row, header: tuple[str, ...], old_text: str) -> str:
     written = io.StringIO()
     csv.writer(written, lineterminator="").writerow([row.cells.get(column, "") for column in header])
-    return written.getvalue() + old_line[len(old_line.rstrip("\r\n")) :]
+    return written.getvalue() + old_text[len(old_text.rstrip("\r\n")) :]
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return a file's bytes; raises FaultsError where it cannot be read."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        rule, remedy = f"the file cannot be read ({error.strerror})", "close other programs that hold it, or replace it"
+        raise FaultsError([Fault(path.name, 0, "", "", rule, remedy)]) from None
 
 
 def decode(raw: bytes, file: str) -> str:
@@ -64,7 +76,7 @@ def decode(raw: bytes, file: str) -> str:
 
     Raises FaultsError naming the encoding the file seems to have.
     """
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in raw:
         raise FaultsError([Fault(file, 1, "", "UTF-16", "a table is read as UTF-8", TIDY_REMEDY)])
     try:
         return raw.decode("utf-8-sig" if raw.startswith(b"\xef\xbb\xbf") else "utf-8")
@@ -81,15 +93,17 @@ def read_csv(path: Path, *, delimiter: str = ",") -> Sheet:
     Raises FaultsError with every fault of form: another dialect, a header named twice, a row with
     too many or too few cells.
     """
-    text = decode(path.read_bytes(), path.name)
+    raw = read_bytes(path)
+    text = decode(raw, path.name)
     if not text.strip():
         remedy = "write the header line and the rows, or remove the file"
         raise FaultsError([Fault(path.name, 0, "", "", "the file is empty", remedy)])
-    lines = tuple(text.splitlines(keepends=True))
+    lines = tuple(io.StringIO(text, newline=""))
     records = list(_records(lines, delimiter, path.name))
     header = tuple(cell.strip() for cell in records[0][2])
     _check_header(path.name, header, delimiter)
-    return Sheet(path.name, header, _rows(path.name, header, records[1:]), lines)
+    mark = BYTE_ORDER_MARK if raw.startswith(BYTE_ORDER_MARK.encode()) else ""
+    return Sheet(path.name, header, _rows(path.name, header, records[1:]), lines, mark)
 
 
 def _records(lines: tuple[str, ...], delimiter: str, file: str) -> Iterator[tuple[int, int, list[str]]]:
@@ -105,6 +119,9 @@ def _records(lines: tuple[str, ...], delimiter: str, file: str) -> Iterator[tupl
 
 
 def _check_header(file: str, header: tuple[str, ...], delimiter: str) -> None:
+    if not any(header):
+        remedy = "write the names of the columns into the first line"
+        raise FaultsError([Fault(file, 1, "", "", "the first line is blank", remedy)])
     joined = delimiter.join(header)
     for other, dialect in DIALECTS.items():
         if delimiter == "," and other in joined and joined.count(other) >= joined.count(","):
@@ -140,27 +157,36 @@ def read_excel(path: Path, sheet: str | None) -> Sheet | None:
 
     `sheet` names it; None takes the first. Dates become ISO, whole numbers lose their `.0`.
     """
-    from openpyxl import load_workbook
-
-    workbook = load_workbook(path, read_only=True, data_only=True)
+    raw = read_bytes(path)
     try:
-        if sheet is not None and sheet not in workbook.sheetnames:
-            return None
-        cells = [[_cell_text(v) for v in row] for row in workbook[sheet or workbook.sheetnames[0]].values]
-    finally:
-        workbook.close()
+        cells = _excel_cells(raw, sheet)
+    except Exception as error:  # noqa: BLE001 - a damaged file fails in ways the reader has no common error for
+        remedy = "save it anew as .xlsx without a password, or as CSV in UTF-8 with commas"
+        rule = "not an Excel file that can be read"
+        raise FaultsError([Fault(path.name, 0, "", type(error).__name__, rule, remedy)]) from None
+    if cells is None:
+        return None
     file = path.name if sheet is None else f"{path.name}[{sheet}]"
     if not cells or not any(cells[0]):
         raise FaultsError([Fault(file, 0, "", "", "the sheet is empty", "write the header and the rows, or remove it")])
     width = max(i for i, cell in enumerate(cells[0]) if cell) + 1
     header = tuple(cells[0][:width])
     _check_header(file, header, ",")
-    records = [(n, n, _trim(row, width)) for n, row in enumerate(cells[1:], start=2)]
+    records = [(n, n, _fit(row, width)) for n, row in enumerate(cells[1:], start=2)]
     return Sheet(file, header, _rows(file, header, records))
 
 
-def _trim(row: list[str], width: int) -> list[str]:
-    return row[:width] if not any(row[width:]) else row
+def _excel_cells(raw: bytes, sheet: str | None) -> list[list[str]] | None:
+    from openpyxl import load_workbook
+
+    workbook = load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
+    if sheet is not None and sheet not in workbook.sheetnames:
+        return None
+    return [[_cell_text(value) for value in row] for row in workbook[sheet or workbook.sheetnames[0]].values]
+
+
+def _fit(row: list[str], width: int) -> list[str]:
+    return row if any(row[width:]) else [*row[:width], *[""] * (width - len(row))]
 
 
 def _cell_text(value: object) -> str:
