@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from plotworth.case.cells import Refusal, check_bounds, parse_number
 from plotworth.case.sheet import Sheet
 from plotworth.case.table import Entry, check_sheet
-from plotworth.ground.errors import Fault
+from plotworth.ground.errors import Fault, FaultsError
 from plotworth.ground.glossary import GLOSSARY, Term, suggest, unit_text
 
 TRIAL, UNKNOWN, COMPUTED = "trial", "unknown", "computed"
@@ -90,9 +90,14 @@ class Book:
         return by_address[row_address]
 
     def with_value(self, row_address: str, text: str) -> "Book":
-        """Return the book with one row's value rewritten as `text`; all other lines stay as written."""
+        """Return the book with one row's value rewritten as `text`; all other lines stay as written.
+
+        Raises KeyError where no row has the address, FaultsError where `text` is neither a number nor a word.
+        """
         old = self.at(row_address)
         value = parse_number(text)
+        if isinstance(value, Refusal) and text not in (TRIAL, UNKNOWN):
+            raise FaultsError([Fault(self.sheet.file, old.line, old.name, text, value.rule, value.remedy)])
         new = replace(old, value=text if isinstance(value, Refusal) else value)
         written = next(row for row in self.sheet.rows if row.line == old.line)
         rows = tuple(new if row is old else row for row in self.rows)
@@ -130,7 +135,7 @@ class Context:
     currency: str
 
     def words(self, key: str) -> tuple[str, ...]:
-        """Return what may stand in the column system, crop or season."""
+        """Return what may stand in the column system, crop or season: nothing where the seasons could not be read."""
         if key == "system":
             return self.systems
         place = {"crop": 1, "season": 2}[key]
@@ -198,7 +203,7 @@ class _RowChecker:
                 continue
             if key not in allowed:
                 self.add(found, f"{term.label.lower()} holds for every {key}", f"leave the column {key} blank")
-            elif found not in (words := self.context.words(key)):
+            elif (words := self.context.words(key)) and found not in words:
                 near = suggest(found, words)
                 remedy = f"did you mean {near}" if near else f"write one of {', '.join(words)} or leave it blank"
                 self.add(found, f"the case has no such {key}", remedy)

@@ -13,7 +13,9 @@ DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 THOUSANDS = re.compile(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?")
 PERCENT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*%")
 WITH_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*[A-Za-z/].*")
-DAY_FIRST = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{2,4})")
+DAY_FIRST = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4}|\d{2})")
+YEARS = range(1700, 2201)
+MONTHS = 12
 
 
 @dataclass(frozen=True)
@@ -64,15 +66,26 @@ def parse_date(text: str) -> datetime.date | Refusal:
     """Return the ISO date in a cell, or the refusal."""
     try:
         if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
-            return datetime.date.fromisoformat(text)
+            return _check_year(datetime.date.fromisoformat(text))
     except ValueError:
         return Refusal("there is no such day", "write a day of the calendar as year-month-day, such as 2026-03-09")
     if day_first := DAY_FIRST.fullmatch(text):
-        day, month, year = day_first.groups()
-        year = year if len(year) == 4 else f"20{year}"
-        remedy = f"write {year}-{int(month):02d}-{int(day):02d} if day {int(day)} of month {int(month)} is meant"
-        return Refusal("a date is written as year-month-day", remedy)
+        return Refusal("a date is written as year-month-day", _day_first_remedy(*day_first.groups()))
     return Refusal("not a date", "write it as year-month-day, such as 2026-03-09")
+
+
+def _check_year(day: datetime.date) -> datetime.date | Refusal:
+    if day.year in YEARS:
+        return day
+    return Refusal(f"the year must lie between {YEARS[0]} and {YEARS[-1]}", "write the year in four digits")
+
+
+def _day_first_remedy(first: str, second: str, year: str) -> str:
+    day, month = int(first), int(second)
+    if month > MONTHS:
+        day, month = month, day
+    year = year if len(year) == 4 else f"20{year}"
+    return f"write {year}-{month:02d}-{day:02d} if day {day} of month {month} is meant"
 
 
 def parse_choice(text: str, choices: tuple[str, ...]) -> str | Refusal:

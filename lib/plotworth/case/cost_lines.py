@@ -69,7 +69,7 @@ def _key_faults(entry: Entry, context: Context) -> list[Reason]:
     faults = []
     for key in ("system", "season"):
         word, words = entry.text(key), context.words(key)
-        if word and word not in words:
+        if word and words and word not in words:
             near = suggest(word, words)
             remedy = f"did you mean {near}" if near else f"write one of {', '.join(words)} or leave it blank"
             faults.append((word, f"the case has no such {key}", remedy))

@@ -1,6 +1,7 @@
 """A case folder: one feasibility question as plain files. Opened, checked, saved; never changed by reading."""
 
 import os
+import shutil
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -146,19 +147,24 @@ def _checked_tables(sheets: dict[str, Sheet]) -> tuple[dict[str, Table], list[Fa
 def save_book(case: Case) -> None:
     """Write the case's assumption book back into its folder, at once or not at all.
 
-    Raises CaseError where the book was read from Excel, which is not written.
+    Raises CaseError where the book was read from Excel or by way of a mapping, or cannot be written.
     """
     if not case.book.sheet.lines:
-        raise CaseError(f"{case.book.sheet.file}: a book kept in Excel is read and not written; change it there.")
+        raise CaseError(f"{case.book.sheet.file}: only a book kept in {BOOK_FILE} is written back; change it there.")
     write_whole(case.path / BOOK_FILE, case.book.text())
 
 
 def write_whole(path: Path, text: str) -> None:
     """Write a text file by way of a new file that then takes the old one's place."""
-    handle, new = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        handle, new = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except OSError as error:
+        raise CaseError(f"{path.name}: could not be written ({error.strerror}).") from error
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
             file.write(text)
+        if path.exists():
+            shutil.copymode(path, new)
         Path(new).replace(path)
     except OSError as error:
         Path(new).unlink(missing_ok=True)

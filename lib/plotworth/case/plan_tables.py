@@ -81,7 +81,8 @@ def _treatment_faults(plots: Table, settings: Settings) -> Iterator[Fault]:
     for system in settings.systems:
         if system.treatment and system.treatment not in treatments:
             near = suggest(system.treatment, treatments)
-            remedy = f"did you mean {near}" if near else f"write one of {', '.join(treatments)}"
+            others = f"write one of {', '.join(treatments)}" if treatments else "add its plots, or remove the setting"
+            remedy = f"did you mean {near}" if near else others
             yield Fault(FILE, 0, "treatment", system.treatment, f"{plots.file} has no plot with it", remedy)
 
 

@@ -106,7 +106,7 @@ def mass_faults(tables: Mapping[str, Table]) -> list[Fault]:
     faults: dict[str | None, Fault] = {}
     for entry in tables["harvests"].entries:
         name = crop.get(entry.text("plot"))
-        if name not in weighed and entry.number("marketable_fruits") and entry.number("marketable_kg") is None:
+        if name and name not in weighed and entry.number("marketable_fruits") and entry.number("marketable_kg") is None:
             rule = f"fruit of {name} was counted here and none of it was ever weighed"
             remedy = "weigh some fruit into fruit_masses.csv, or weigh pickings into marketable_kg"
             faults.setdefault(name, Fault(tables["harvests"].file, entry.line, "marketable_fruits", "", rule, remedy))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from plotworth.case.sheet import decode
+from plotworth.case.sheet import decode, read_bytes
 from plotworth.ground.errors import Fault, FaultsError
 from plotworth.ground.glossary import GLOSSARY, suggest
 
@@ -31,6 +31,9 @@ OPTIONAL: dict[str, type] = {"main_crop": str, "yield_from": str, "place": dict,
 PLACE: dict[str, type] = {"name": str, "latitude_deg": float, "elevation_m": float}
 SYSTEM: dict[str, type] = {"id": str, "label": str, "treatment": str, "water_method": str, "cover": str}
 SYSTEM_NEEDED = ("id", "label")
+PRICE_YEARS = (1900, 2200)
+LATITUDES_DEG = (-90, 90)
+ELEVATIONS_M = (-500, 9000)
 TYPE_WORDS = {
     str: "text in quotation marks",
     int: "a whole number",
@@ -92,8 +95,7 @@ def read_settings(folder: Path) -> Settings:
 
     Raises FaultsError with all faults of the file, each with its line and what to write.
     """
-    path = folder / FILE
-    text = decode(path.read_bytes(), FILE)
+    text = decode(read_bytes(folder / FILE), FILE)
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -120,8 +122,12 @@ def _syntax_fault(error: tomllib.TOMLDecodeError, text: str) -> Fault:
 def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
     place = raw.get("place", {})
     checker.check_keys(place, {}, PLACE, needed=())
-    for entry in raw["systems"]:
-        checker.check_keys(entry, SYSTEM, {}, needed=SYSTEM_NEEDED)
+    for entry in raw["systems"] or [None]:
+        if isinstance(entry, dict):
+            checker.check_keys(entry, SYSTEM, {}, needed=SYSTEM_NEEDED)
+        else:
+            remedy = "write [[systems]] and below it id and label"
+            checker.add("systems", entry, "each system is a table of its own", remedy)
     if not checker.faults:
         checker.check_values(raw)
     if checker.faults:
@@ -165,9 +171,10 @@ class _Checker:
         """Check bounds, closed lists, and that every system named is one of the systems."""
         for key in ("area_m2", "horizon_years"):
             term = GLOSSARY[key]
-            if not term.lowest <= raw[key] <= term.highest:
-                rule = f"must lie between {term.lowest:g} and {term.highest:g} {term.unit}"
-                self.add(key, raw[key], rule, f"write the {term.label.lower()} of the case")
+            self._between(key, raw[key], (term.lowest, term.highest), term.unit)
+        self._between("price_year", raw["price_year"], PRICE_YEARS, "")
+        for key, bounds, unit in (("latitude_deg", LATITUDES_DEG, "degrees"), ("elevation_m", ELEVATIONS_M, "m")):
+            self._between(key, raw.get("place", {}).get(key, 0), bounds, unit)
         if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
             self.add("currency", raw["currency"], "must be a code of three capitals", "write the ISO 4217 code")
         self._one_of("yield_from", raw.get("yield_from", "counts"), ("counts", "weighed"))
@@ -185,6 +192,11 @@ class _Checker:
             self._one_of("cover", entry.get("cover", COVERS[0]), COVERS)
         self._one_of("today", raw["today"], tuple(ids))
         self._one_of("baseline", raw["baseline"], tuple(ids))
+
+    def _between(self, key: str, value: float, bounds: tuple[float, float], unit: str) -> None:
+        if not bounds[0] <= value <= bounds[1]:
+            rule = f"must lie between {bounds[0]:g} and {bounds[1]:g} {unit}".rstrip()
+            self.add(key, value, rule, "correct the number or its unit")
 
     def _one_of(self, key: str, value: str, allowed: tuple[str, ...]) -> None:
         if value not in allowed:
