@@ -23,6 +23,7 @@ from independent_trial import number, read_rows, trial_means
 
 L_PER_M3 = 1000
 G_PER_KG = 1000
+RECEIVED = ("sales", "eaten", "residual", "released")
 CROP_FIGURES = (
     "yield_kg_per_m2",
     "water_applied_l_per_m2",
@@ -233,11 +234,8 @@ class Farm:
 
     def working_capital(self):
         """Return the share of a year's costs that wait for the first sale; harvest-linked ones are paid out of it."""
-        costs = -sum(e.money for e in self.full_year() if e.money < 0 and not e.harvest_linked)
+        costs = -sum(e.money for e in self.full_year() if e.kind not in RECEIVED and not e.harvest_linked)
         return self.book.get("working_capital_share", 0, self.system) * costs
-
-
-RECEIVED = ("sales", "eaten", "residual", "released")
 
 
 def account_of(farm):

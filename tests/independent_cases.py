@@ -127,6 +127,12 @@ def large_and_short(case):
     set_cells(case, "costs", "residual_share", "0.3", item="tank with lid")
 
 
+def sold_at_a_loss_in_one_year(case):
+    """A market price that does not pay for the way there, over a single year."""
+    set_setting(case, "horizon_years", "1")
+    assume(case, "market_price_per_kg", "0.02", "XTS/kg", crop="sweet pepper")
+
+
 def worth_having(case):
     """A dear market and cheap hours, so that the systems pay back; the reference lines change places."""
     set_setting(case, "today", '"drip"')
@@ -211,6 +217,7 @@ VARIANTS = (
     as_it_is,
     small_and_free_of_interest,
     large_and_short,
+    sold_at_a_loss_in_one_year,
     worth_having,
     two_seasons_of_the_main_crop,
     every_basis,
