@@ -14,6 +14,7 @@ from pathlib import Path
 from plotworth.ground.errors import Fault, FaultsError
 
 BYTE_ORDER_MARK = "\ufeff"
+LINE_END = "\r\n"  # the writer quotes a cell that holds a character of it
 TIDY_REMEDY = "run `plotworth tidy CASE --to FOLDER` for a converted copy, or save it as CSV in UTF-8 with commas"
 DIALECTS = {
     ";": "columns separated by semicolons, as French and Spanish spreadsheets write them",
@@ -58,8 +59,8 @@ class Sheet:
 
 def _csv_line(row: Row, header: tuple[str, ...], old_text: str) -> str:
     written = io.StringIO()
-    csv.writer(written, lineterminator="").writerow([row.cells.get(column, "") for column in header])
-    return written.getvalue() + old_text[len(old_text.rstrip("\r\n")) :]
+    csv.writer(written, lineterminator=LINE_END).writerow([row.cells.get(column, "") for column in header])
+    return written.getvalue().removesuffix(LINE_END) + old_text[len(old_text.rstrip("\r\n")) :]
 
 
 def read_bytes(path: Path) -> bytes:
