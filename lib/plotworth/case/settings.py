@@ -122,9 +122,9 @@ def _syntax_fault(error: tomllib.TOMLDecodeError, text: str) -> Fault:
 def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
     place = raw.get("place", {})
     checker.check_keys(place, {}, PLACE, needed=())
-    for entry in raw["systems"] or [None]:
+    for number, entry in enumerate(raw["systems"] or [None]):
         if isinstance(entry, dict):
-            checker.check_keys(entry, SYSTEM, {}, needed=SYSTEM_NEEDED)
+            checker.check_keys(entry, SYSTEM, {}, needed=SYSTEM_NEEDED, line=checker.system_line(number))
         else:
             remedy = "write [[systems]] and below it id and label"
             checker.add("systems", entry, "each system is a table of its own", remedy)
@@ -152,20 +152,32 @@ class _Checker:
         self.faults.append(Fault(FILE, line, key, "" if found is None else str(found), rule, remedy))
 
     def check_keys(
-        self, raw: dict[str, Any], known: dict[str, type], optional: dict[str, type], *, needed: tuple[str, ...]
+        self,
+        raw: dict[str, Any],
+        known: dict[str, type],
+        optional: dict[str, type],
+        *,
+        needed: tuple[str, ...],
+        line: int = 0,
     ) -> None:
-        """Check that keys are known, needed ones there, and values of their type."""
+        """Check that keys are known, needed ones there, and values of their type; `line` is where the keys belong."""
         kinds = {**known, **optional}
         for key, value in raw.items():
             if key not in kinds:
                 near = suggest(key, kinds)
-                remedy = f"did you mean {near}?" if near else f"use {', '.join(kinds)}, or remove it"
-                self.add(key, value, "no such setting", remedy.rstrip("."))
+                remedy = f"did you mean {near}" if near else f"use {', '.join(kinds)}, or remove it"
+                self.add(key, value, "no such setting", remedy)
             elif not _is_kind(value, kinds[key]):
                 self.add(key, value, "of another kind", f"write {TYPE_WORDS[kinds[key]]}")
         for key in needed:
             if key not in raw:
-                self.add(key, None, "the setting is missing", f"write {key} = {TYPE_WORDS[kinds[key]]}")
+                remedy = f"write {key} = {TYPE_WORDS[kinds[key]]}"
+                self.faults.append(Fault(FILE, line, key, "", "the setting is missing", remedy))
+
+    def system_line(self, number: int) -> int:
+        """Return the line at which the system of this number, from 0, begins; 0 where it is not to be found."""
+        starts = [n for n, line in enumerate(self.lines, 1) if re.match(r"\s*\[\[\s*systems\s*\]\]", line)]
+        return starts[number] if number < len(starts) else 0
 
     def check_values(self, raw: dict[str, Any]) -> None:
         """Check bounds, closed lists, and that every system named is one of the systems."""
@@ -201,8 +213,8 @@ class _Checker:
     def _one_of(self, key: str, value: str, allowed: tuple[str, ...]) -> None:
         if value not in allowed:
             near = suggest(value, allowed)
-            remedy = f"did you mean {near}?" if near else f"write one of {', '.join(allowed)}"
-            self.add(key, value, f"must be one of {', '.join(allowed)}", remedy.rstrip("."))
+            remedy = f"did you mean {near}" if near else f"write one of {', '.join(allowed)}"
+            self.add(key, value, f"must be one of {', '.join(allowed)}", remedy)
 
 
 def _is_kind(value: object, kind: type) -> bool:

@@ -60,10 +60,10 @@ def _header_faults(sheet: Sheet, table: str, columns: dict[str, Column]) -> list
 
 def _unknown_column(sheet: Sheet, table: str, name: str, free: list[str]) -> Fault:
     near = suggest(name, free)
-    remedy = f"did you mean {near}?" if near else f"use {', '.join(free) or 'the known columns'}, or remove it"
+    remedy = f"did you mean {near}" if near else f"use {', '.join(free) or 'the known columns'}, or remove it"
     if table == "plots" and not near:
         remedy += f"; a factor of the trial is named {FACTOR_PREFIX}NAME"
-    return Fault(sheet.file, 1, name or "(blank)", name, "the table knows no such column", remedy.rstrip("."))
+    return Fault(sheet.file, 1, name or "(blank)", name, "the table knows no such column", remedy)
 
 
 def _entry(row: Row, columns: dict[str, Column], file: str, faults: list[Fault]) -> Entry:
