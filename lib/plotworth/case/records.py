@@ -54,8 +54,8 @@ def _plot_faults(table: Table, plots: Table) -> Iterator[Fault]:
         plot = entry.text("plot")
         if plot and plot not in known:
             near = suggest(plot, known)
-            remedy = f"did you mean {near}" if near else "add the plot to plots.csv or correct its name"
-            yield Fault(table.file, entry.line, "plot", plot, "plots.csv has no such plot", remedy)
+            remedy = f"did you mean {near}" if near else f"add the plot to {plots.file} or correct its name"
+            yield Fault(table.file, entry.line, "plot", plot, f"{plots.file} has no such plot", remedy)
         elif plot and _before(entry.values.get("date"), known[plot].values.get("planted_on")):
             rule = "the date lies before the plot was planted"
             yield Fault(table.file, entry.line, "date", str(entry.values["date"]), rule, "correct one of the two dates")
