@@ -152,7 +152,7 @@ def test_a_key_on_the_slider_moves_the_marks_with_no_network_and_no_console_erro
 def test_each_chart_is_one_spoken_picture_with_a_table_that_follows_the_rows(panel: Panel) -> None:
     with opened(panel.browser, panel.url) as (page, seen):
         wait_for_charts(page)
-        assert page.get_by_role("img", name="Line chart of cumulative cash").count() == 1
+        assert page.get_by_role("img", name="Line chart of cumulative net benefit").count() == 1
         assert page.locator(".pw-table").count() == 0
         page.locator(".pw-details summary").nth(1).click()
         cell = page.locator(".pw-table tbody tr").nth(1).locator("td").first

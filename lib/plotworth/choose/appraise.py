@@ -10,7 +10,8 @@ from plotworth.case.folder import Case
 from plotworth.choose.evaluate import evaluate, flows_by_year
 from plotworth.choose.inputs import Layout, expected_shocks, lay_out
 from plotworth.choose.reasons import Reasons, unknown_sentence
-from plotworth.choose.verdict import Verdict, verdicts
+from plotworth.choose.structure import AREA
+from plotworth.choose.verdict import Verdict, headline, verdicts
 from plotworth.ground.arrays import Array
 from plotworth.ground.glossary import GLOSSARY, unit_text
 from plotworth.ground.outcome import Outcome
@@ -28,11 +29,13 @@ class Appraisal:
 
     `systems[id][name]`, `against_baseline[id][name]` and `against_today[id][name]` are numbers, NaN where there
     is no value; `seasons["id/season"][name]` likewise; `flows[id]` [money] by year 0..T; `irr_roots` by
-    part/system; `why` by path; `verdicts` in the order of the systems.
+    part/system; `why` by path; `headline` and `verdicts`, in the order of the systems, say it in sentences;
+    `values` by address are those it was computed with.
     """
 
     case: Case
     layout: Layout
+    values: Values
     systems: Plain
     against_baseline: Plain
     against_today: Plain
@@ -40,6 +43,7 @@ class Appraisal:
     flows: Mapping[str, Array]
     irr_roots: Mapping[str, tuple[float, ...]]
     why: Mapping[str, str]
+    headline: str
     verdicts: tuple[Verdict, ...]
 
     def part(self, name: str) -> Plain:
@@ -73,11 +77,13 @@ def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
     return Appraisal(
         case=case,
         layout=layout,
+        values=values,
         **figures,
         seasons=_plain(outcome.seasons),
         flows=flows,
         irr_roots=_roots(case, flows, figures, _plain(outcome.facts)),
         why=why,
+        headline=headline(case, figures, float(values[AREA][0, 0])),
         verdicts=verdicts(case, figures),
     )
 

@@ -3,12 +3,14 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from plotworth.case.book import TRIAL
 from plotworth.choose.input import Input
 from plotworth.choose.inputs import Layout
 from plotworth.choose.structure import AREA, SystemPlan
 
 AREA_SPAN = 8.0
 SPAN_WITHOUT_RANGE = 2.0
+TRIAL_SPAN = 0.5
 STEPS = 50
 
 
@@ -20,6 +22,7 @@ class Control:
     label: str
     start: float
     end: float
+    is_logarithmic: bool
 
     @property
     def step(self) -> float:
@@ -35,7 +38,7 @@ def first_controls(layout: Layout) -> list[Control]:
     for address, label in _first_addresses(layout):
         one = layout.inputs[address]
         if one.value == one.value and address not in seen:
-            seen[address] = Control(one, label or one.label, *_span(one))
+            seen[address] = Control(one, label or one.label, *_span(one), is_logarithmic=address == AREA)
     return list(seen.values())
 
 
@@ -80,6 +83,8 @@ def _cost_label(layout: Layout, address: str) -> str:
 
 def _span(one: Input) -> tuple[float, float]:
     """Return where a slider of this input starts and ends: its range, or around its value, within its bounds."""
+    if one.origin == TRIAL:
+        return one.value * (1 - TRIAL_SPAN), one.value * (1 + TRIAL_SPAN)
     if one.low is not None and one.high is not None and one.low < one.high:
         return one.low, one.high
     wide = AREA_SPAN if one.address == AREA else SPAN_WITHOUT_RANGE

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from plotworth.choose.appraise import Appraisal, reference_ids, units
-from plotworth.ground.amounts import figures_text
+from plotworth.ground.amounts import figures_text, unit_words
 from plotworth.ground.glossary import GLOSSARY
 
 DASH = "–"
@@ -102,7 +102,7 @@ def _table(appraisal: Appraisal, title: str, names: Sequence[str], part: str, id
 
 
 def _unit_words(unit: str) -> str:
-    return {"1": "", "share": "%", "share/year": "% a year"}.get(unit, unit)
+    return {"share": "%", "share/year": "% a year"}.get(unit, unit_words(unit))
 
 
 def _cell(name: str, value: float) -> str:
@@ -118,7 +118,10 @@ def other_crops(appraisal: Appraisal) -> Iterator[str]:
         for season in plan.seasons:
             if season.crop != appraisal.layout.structure.main_crop:
                 figures = appraisal.seasons[f"{plan.id}/{season.season}"]
-                words = (f"{GLOSSARY[n].label.lower()} {figures_text(figures[n])} {GLOSSARY[n].unit}" for n in names)
+                words = (
+                    f"{GLOSSARY[n].label.lower()} {figures_text(figures[n])} {unit_words(GLOSSARY[n].unit)}"
+                    for n in names
+                )
                 yield f"{season.crop} in {season.season}, {plan.label}: {', '.join(words)}."
 
 

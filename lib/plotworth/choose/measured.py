@@ -71,11 +71,12 @@ def measured_figures(trial: Trial, treatment: str, crop: str) -> Mapping[str, Me
     plots = trial.plots[(trial.plots["treatment"] == treatment) & trial.plots["yield_kg_per_m2"].notna()]
     if plots.empty or set(plots["crop"]) != {crop}:
         return {}
+    counted = plots[plots["fruits_per_m2"].notna()]
     row = {name: float(trial.treatments[name].astype(float)[treatment]) for name in TREATMENT_FIGURES}
     figures = {
         "yield_kg_per_m2": Measured(row["yield_kg_per_m2"], row["yield_low_kg_per_m2"], row["yield_high_kg_per_m2"]),
-        "fruits_per_m2": _mean_over_plots(plots["fruits_per_m2"]),
-        "fruit_mass_g": _fruit_mass(plots),
+        "fruits_per_m2": _mean_over_plots(counted["fruits_per_m2"]),
+        "fruit_mass_g": _fruit_mass(counted),
         "cull_share": Measured(row["cull_share"]),
         "plants_per_m2": _mean_over_plots(plots["plants"] / plots["net_area_m2"]),
         **_water_figures(trial, treatment),
@@ -84,19 +85,18 @@ def measured_figures(trial: Trial, treatment: str, crop: str) -> Mapping[str, Me
 
 
 def _mean_over_plots(numbers: pd.Series) -> Measured:
-    """Return the mean over plots with its t interval: the plot is the unit."""
+    """Return the mean over plots with its t interval: the plot is the unit. NaN where there are no plots."""
     from scipy.stats import t
 
-    mean, plots = float(numbers.mean(skipna=False)), len(numbers)
+    mean, plots = float(numbers.mean()), len(numbers)
     if plots < MIN_PLOTS:
         return Measured(mean)
     half = float(t.ppf(0.5 + CONFIDENCE / 2, plots - 1) * numbers.std(ddof=1) / np.sqrt(plots))
     return Measured(mean, mean - half, mean + half)
 
 
-def _fruit_mass(plots: pd.DataFrame) -> Measured:
-    """Return kilograms over fruits of a treatment [g], so that fruits x mass gives its mean yield."""
-    counted = plots[plots["fruits_per_m2"].notna()]
+def _fruit_mass(counted: pd.DataFrame) -> Measured:
+    """Return kilograms over fruits of the plots counted throughout [g]: fruits x mass is their mean yield."""
     if counted.empty or not counted["fruits_per_m2"].sum() > 0:
         return Measured(np.nan)
     ratio = ratio_of_means(counted["yield_kg_per_m2"].to_numpy(), counted["fruits_per_m2"].to_numpy())

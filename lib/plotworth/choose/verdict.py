@@ -8,8 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from plotworth.case.folder import Case
-from plotworth.ground.amounts import money_text
+from plotworth.ground.amounts import amount_text, money_text
 
+AREA_UNIT = "m²"
 Figures = Mapping[str, Mapping[str, Mapping[str, float]]]
 
 
@@ -27,8 +28,8 @@ def verdicts(case: Case, figures: Figures) -> tuple[Verdict, ...]:
     return tuple(_verdict(case, system.id, system.label, figures) for system in case.settings.systems)
 
 
-def headline(case: Case, figures: Figures) -> str:
-    """Return the first sentence of an appraisal: which system is worth most, and whether any earns its costs."""
+def headline(case: Case, figures: Figures, area_m2: float) -> str:
+    """Return the first sentence of an appraisal at an area [m2]: who is worth most, whether any earns its costs."""
     worth = {system.label: figures["systems"][system.id]["npv"] for system in case.settings.systems}
     if any(npv != npv for npv in worth.values()):
         return "Which system is worth most cannot be said: an assumption is unknown."
@@ -37,11 +38,10 @@ def headline(case: Case, figures: Figures) -> str:
     if worth[best] < 0:
         return (
             f"No system earns back what it costs at the stated prices and wages; {best} loses least (NPV {amount}) "
-            f"over {case.settings.horizon_years} years on {case.settings.area_m2:g} m2."
+            f"over {case.settings.horizon_years} years on {amount_text(area_m2, AREA_UNIT)}."
         )
-    return (
-        f"{best} is worth most: NPV {amount} over {case.settings.horizon_years} years on {case.settings.area_m2:g} m2."
-    )
+    extent = f"{case.settings.horizon_years} years on {amount_text(area_m2, AREA_UNIT)}"
+    return f"{best} is worth most: NPV {amount} over {extent}."
 
 
 def _verdict(case: Case, system: str, label: str, figures: Figures) -> Verdict:

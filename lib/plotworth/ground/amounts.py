@@ -57,6 +57,14 @@ def share_text(share: float, *, digits: int = USUAL_DIGITS) -> str:
     return amount_text(100 * share, "%", digits=digits)
 
 
+def unit_words(unit: str) -> str:
+    """Return a unit as people read it: `kg/m2` is `kg/m²`, `l/m2` is `L/m²`, a plain number has none."""
+    if unit == "1":
+        return ""
+    parts = ("L" if part == "l" else part for part in unit.split("/"))
+    return "/".join(parts).replace("m2", "m²").replace("m3", "m³")
+
+
 def centre_text(value: float, low: float, high: float, unit: str) -> str:
     """Return a value to the decimals that give the width of its interval two figures; as usual without interval."""
     if not (math.isfinite(low) and math.isfinite(high)):

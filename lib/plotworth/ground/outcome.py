@@ -52,4 +52,3 @@ def join(blocks: Sequence[Outcome], widths: Sequence[int]) -> Outcome:
 def _join_arrays(arrays: Sequence[Array], widths: Sequence[int]) -> Array:
     wide = [np.broadcast_to(array, (array.shape[0], width)) for array, width in zip(arrays, widths, strict=True)]
     return np.concatenate(wide, axis=1)
-

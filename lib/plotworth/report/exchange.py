@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from plotworth.choose.appraise import PARTS, Appraisal, units
-from plotworth.choose.verdict import headline
 
 Number = float | None
 
@@ -44,7 +43,7 @@ def _case_data(appraisal: Appraisal) -> dict[str, Any]:
         "main_crop": appraisal.layout.structure.main_crop,
         "view": "full",
         "labels": {system.id: system.label for system in settings.systems},
-        "headline": headline(appraisal.case, {"systems": appraisal.systems}),
+        "headline": appraisal.headline,
         "verdicts": {v.system: {"standing": v.standing, "sentence": v.sentence} for v in appraisal.verdicts},
     }
 

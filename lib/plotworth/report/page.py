@@ -5,7 +5,6 @@ from collections.abc import Iterator
 
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.figure_table import DASH, FigureTable, figure_tables, other_crops, reasons
-from plotworth.choose.verdict import headline
 from plotworth.ground.amounts import share_text
 from plotworth.ground.cautions import DECISION_SUPPORT
 
@@ -37,10 +36,10 @@ def _opening(appraisal: Appraisal) -> Iterator[str]:
     prices = f"{settings.currency} at {settings.price_year} prices"
     yield settings.title + (" - INVENTED DATA" if settings.invented else "")
     yield from _wrapped(settings.question)
-    yield f"{settings.area_m2:g} m2, {settings.horizon_years} years, {prices}."
+    yield f"{settings.area_m2:g} m², {settings.horizon_years} years, {prices}."
     yield f"Real discount rate {share_text(rate)} a year. Family work at its wage, food eaten at home in kind."
     yield ""
-    yield from _wrapped(headline(appraisal.case, {"systems": appraisal.systems}))
+    yield from _wrapped(appraisal.headline)
     for verdict in appraisal.verdicts:
         yield from _wrapped(f"- {verdict.sentence}")
 

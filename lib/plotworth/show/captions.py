@@ -34,7 +34,7 @@ def _last(rows: Rows) -> Mapping[str, Any]:
 
 
 def _payback_words(rows: Rows) -> str:
-    """Return when the cash of one system has come back, or that it has not, within its rows."""
+    """Return when the money of one system has come back, or that it has not, within its rows."""
     row = next((row for row in rows if row["payback"]), None)
     if row is not None:
         return f"repaid in year {figures_text(float(row.get('payback_years', row['year'])), digits=2)}"
@@ -42,17 +42,17 @@ def _payback_words(rows: Rows) -> str:
 
 
 def cumulative_cash_title(rows: Rows, currency: str) -> str:
-    """Return who has most cash in the last year and who asks for most at the deepest point."""
+    """Return whose added-up net benefit is highest in the last year and whose goes deepest."""
     highest = max((_last(_of(rows, label)) for label in _labels(rows)), key=lambda row: float(row["cumulative"]))
     deepest = min(rows, key=lambda row: float(row["cumulative"]))
     most, depth = (money_text(float(row["cumulative"]), currency) for row in (highest, deepest))
-    return f"Most cash by year {highest['year']}: {highest['label']}, {most}; deepest: {deepest['label']}, {depth}"
+    return f"Highest after year {highest['year']}: {highest['label']}, {most}; deepest: {deepest['label']}, {depth}"
 
 
 def cumulative_cash_text(rows: Rows, currency: str) -> str:
     """Return the spoken form of `cumulative_cash_chart`, one sentence a system."""
     sentences = [_cash_sentence(_of(rows, label), label, currency) for label in _labels(rows)]
-    return f"Line chart of cumulative cash by year, in {currency}. {' '.join(sentences)}"
+    return f"Line chart of cumulative net benefit by year, in {currency}. {' '.join(sentences)}"
 
 
 def _cash_sentence(rows: Rows, label: str, currency: str) -> str:
@@ -67,13 +67,13 @@ def yearly_flow_title(rows: Rows, label: str, baseline: str, currency: str) -> s
     start = next((money_text(float(row["flow"]), currency) for row in rows if int(row["year"]) == 0), "nothing")
     later = [float(row["flow"]) for row in rows if int(row["year"]) > 0]
     fewer = sum(flow < 0 for flow in later)
-    return f"{label} less {baseline}: {start} in year 0, then less cash in {fewer} of {len(later)} years"
+    return f"{label} less {baseline}: {start} in year 0, then worse in {fewer} of {len(later)} years"
 
 
 def yearly_flow_text(rows: Rows, label: str, baseline: str, currency: str) -> str:
     """Return the spoken form of `yearly_flow_chart`, year by year."""
     years = [f"year {row['year']} {money_text(float(row['flow']), currency)}" for row in rows]
-    return f"Bar chart of the yearly cash of {label} less that of {baseline}: {', '.join(years)}."
+    return f"Bar chart of the yearly net benefit of {label} less that of {baseline}: {', '.join(years)}."
 
 
 def plot_yield_title(means: Rows) -> str:

@@ -21,6 +21,7 @@ CASH_HEIGHT, FLOW_HEIGHT, AXIS_ROOM = 330, 260, 64
 PLOT_ROW, HEAD_AT, DOTS_AT, MEAN_AT = 96, -20, 8, 28
 WATER_ROW, BAR, BAR_HEAD_AT = 66, 18, -29
 LABEL_ROOM = 1.15
+NEAR_END = 2  # years before the end in which a deepest point has no room for its number beside the end labels
 PER_AREA = "L/m²"
 
 
@@ -60,11 +61,11 @@ def _placed(rows: Rows, texts: Sequence[str], *, line: float, kind: str) -> list
 
 def _end_text(end: Mapping[str, Any], paybacks: Mapping[Any, Mapping[str, Any]]) -> str:
     """Return the words at the end of a line: its label, and when it has paid back or that it has not."""
-    label = theme.wrap(str(end["label"]))
+    label, reached = theme.wrap(str(end["label"])), figures_text(float(end["cumulative"]))
     if end["system"] in paybacks:
         row = paybacks[end["system"]]
         return f"{label}\nrepaid year {figures_text(float(row.get('payback_years', row['year'])), digits=2)}"
-    return label if float(end["cumulative"]) >= 0 else f"{label}\nnot repaid"
+    return f"{label}\n{reached}" if float(end["cumulative"]) >= 0 else f"{label}\n{reached}, not repaid"
 
 
 def cumulative_cash_data(rows: Rows, *, name: str = "cash") -> Datasets:
@@ -76,7 +77,8 @@ def cumulative_cash_data(rows: Rows, *, name: str = "cash") -> Datasets:
     line, ends = _line_of_text(rows), _ends(rows)
     paybacks = {row["system"]: row for row in rows if row["payback"]}
     deepest = [row for row in rows if row["deepest"]]
-    depths = [figures_text(float(row["cumulative"])) for row in deepest]
+    last = max((float(row["year"]) for row in rows), default=0.0)
+    depths = [figures_text(float(row["cumulative"])) if float(row["year"]) < last - NEAR_END else "" for row in deepest]
     return {
         name: [dict(row) for row in rows],
         f"{name}_ends": _placed(ends, [_end_text(end, paybacks) for end in ends], line=line, kind="end"),
@@ -86,7 +88,7 @@ def cumulative_cash_data(rows: Rows, *, name: str = "cash") -> Datasets:
 
 
 def cumulative_cash_chart(systems: Mapping[str, str], *, currency: str, name: str = "cash") -> alt.LayerChart:
-    """Return lines of the cumulative cash of each system, with its deepest point and its payback.
+    """Return lines of the cumulative net benefit of each system, with its deepest point and its payback.
 
     `systems` gives the label of each system id, in the order of the case; data by `cumulative_cash_data`.
     """
@@ -95,7 +97,7 @@ def cumulative_cash_chart(systems: Mapping[str, str], *, currency: str, name: st
     shape = alt.Shape("system:N", scale=theme.shape_scale(ids), legend=None)
     x = alt.X("year:Q", axis=theme.year_axis(), scale=alt.Scale(nice=False, padding=8))
     room = alt.Scale(zero=True, padding=theme.PLOT_PADDING)
-    y = alt.Y("cumulative:Q", axis=theme.money_axis("Cumulative cash", currency), scale=room)
+    y = alt.Y("cumulative:Q", axis=theme.money_axis("Cumulative net benefit", currency), scale=room)
     dash = alt.StrokeDash("system:N", scale=theme.dash_scale(ids), legend=None)
     stroke = alt.Stroke("system:N", scale=theme.colour_scale(ids), legend=None)
     lines = alt.Chart(alt.NamedData(name)).mark_line().encode(x=x, y=y, color=colour, strokeDash=dash)
@@ -130,8 +132,8 @@ def _zero_line() -> alt.Chart:
 
 
 def _cash_table(name: str, currency: str) -> dict[str, Any]:
-    columns = [["label", "System"], ["year", "Year"], ["cumulative", f"Cumulative cash [{currency}]"]]
-    return {"name": name, "caption": "Cumulative cash by year", "columns": columns}
+    columns = [["label", "System"], ["year", "Year"], ["cumulative", f"Cumulative net benefit [{currency}]"]]
+    return {"name": name, "caption": "Cumulative net benefit by year", "columns": columns}
 
 
 def yearly_flow_data(rows: Rows, *, name: str = "flow") -> Datasets:
@@ -146,12 +148,12 @@ def yearly_flow_chart(label: str, baseline: str, *, currency: str, name: str = "
         .mark_bar(width={"band": 0.7}, cornerRadius=1)
         .encode(
             x=alt.X("year:O", axis=alt.Axis(title="Year (0 = investment)", labelAngle=0, labelOverlap=True)),
-            y=alt.Y("flow:Q", axis=theme.money_axis("Cash difference", currency)),
+            y=alt.Y("flow:Q", axis=theme.money_axis("Net benefit, difference", currency)),
             color=alt.condition("datum.flow < 0", alt.value(theme.LOSS), alt.value(theme.GAIN)),
         )
     )
     columns = [["year", "Year"], ["flow", f"{label} less {baseline} [{currency}]"]]
-    table = {"name": name, "caption": f"Yearly cash, {label} less {baseline}", "columns": columns}
+    table = {"name": name, "caption": f"Yearly net benefit, {label} less {baseline}", "columns": columns}
     return theme.dress(alt.layer(bars, _zero_line()), height=FLOW_HEIGHT, tables=[table])
 
 
@@ -168,10 +170,13 @@ def _mean_text(row: Mapping[str, Any]) -> str:
     return f"{row['label']}{theme.LINE_BREAK}mean {interval}"
 
 
-def plot_yield_chart(treatments: Sequence[str], *, name: str = "yields") -> alt.LayerChart:
-    """Return every plot's yield as a dot, plots of a block joined, with each treatment's mean and 95 % interval.
+def plot_yield_chart(
+    treatments: Sequence[str], *, joined: Sequence[str] | None = None, name: str = "yields"
+) -> alt.LayerChart:
+    """Return every plot's yield as a dot, with each treatment's mean and 95 % interval.
 
-    `treatments` are ids in the order of the systems they stand for, so that they take the same colours.
+    `treatments` are ids in the order of the systems they stand for, so that they take the same colours. The plots
+    of a block are joined among the treatments `joined`, neighbours in that order; all of them if left out.
     """
     y = alt.Y("treatment:N", scale=alt.Scale(domain=list(treatments), padding=0), axis=None)
     x = alt.X("kg_per_m2:Q", axis=theme.measure_axis("Marketable yield [kg/m²]", upright=False))
@@ -179,6 +184,8 @@ def plot_yield_chart(treatments: Sequence[str], *, name: str = "yields") -> alt.
     shape = alt.Shape("treatment:N", scale=theme.shape_scale(treatments), legend=None)
     plots = alt.Chart(alt.NamedData(name)).transform_filter("isValid(datum.kg_per_m2)").encode(x=x, y=y)
     ordered = plots.transform_calculate(place=f"indexof({list(treatments)}, datum.treatment)")
+    paired = list(treatments if joined is None else joined)
+    ordered = ordered.transform_filter(alt.FieldOneOfPredicate(field="treatment", oneOf=paired))
     blocks = ordered.mark_line(color=theme.MUTED, strokeWidth=1, opacity=0.45, yOffset=DOTS_AT)
     dots = plots.mark_point(yOffset=DOTS_AT).encode(color=colour, shape=shape)
     layers = [blocks.encode(detail="block:N", order=alt.Order("place:Q")), dots, *_mean_layers(name, y)]

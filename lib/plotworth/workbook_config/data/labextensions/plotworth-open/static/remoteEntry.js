@@ -17,6 +17,8 @@
     await session.kernel.info;
     app.shell.activateById(panel.id);
     await app.commands.execute("notebook:run-all-cells");
+    panel.content.activeCellIndex = 0;
+    if (panel.content.scrollToItem) await panel.content.scrollToItem(0, "start");
   }
 
   function foldSides(app) {

@@ -1,0 +1,162 @@
+"""The appraisal panel: dials for what matters most, charts and tables that follow. It wires, and computes nothing.
+
+from plotworth.show.panels.appraisal import appraisal_panel
+panel = appraisal_panel()
+panel
+"""
+
+import html
+import logging
+import os
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+import numpy as np
+
+from plotworth.case.folder import Case, open_case
+from plotworth.choose.appraise import Appraisal, appraise_layout
+from plotworth.choose.controls import first_controls
+from plotworth.choose.cost_table import cost_table, costs_by_area
+from plotworth.choose.figure_table import figure_tables, other_crops, reasons
+from plotworth.choose.inputs import Layout, lay_out
+from plotworth.choose.structure import AREA
+from plotworth.ground.amounts import amount_text, figures_text, unit_words
+from plotworth.ground.errors import PlotworthError
+from plotworth.show.panels.dial import Dial
+from plotworth.show.panels.markup import STYLE, cells_html, figures_html, folded_html, list_html, status_html
+from plotworth.show.panels.pictures import Pictures
+
+CASE_VARIABLE = "PLOTWORTH_CASE"
+AREA_STEPS = (0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
+COST_COLUMNS = (("System", False), ("Item", False), ("Paid", False), ("Counted by", False), ("Count", True))
+SUMS = ("Investment", "Running cost", "NPV")
+LOG = logging.getLogger("plotworth")
+UNEXPECTED = "Something went wrong that this panel does not know; the last result stays. The log holds the details."
+_open_panels: list["AppraisalPanel"] = []
+
+
+class AppraisalPanel(widgets.VBox):  # type: ignore[misc]
+    """Dials, charts and tables of one case. `appraisal` is the last result; `dials` by address."""
+
+    def __init__(self, case: Case, layout: Layout) -> None:
+        self.case, self.case_layout = case, layout
+        self.dials = {dial.address: dial for dial in map(Dial, first_controls(layout))}
+        self.head, self.status, self.tables = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.reset = widgets.Button(description="Back to the book", tooltip="Set every dial to the value in the book")
+        self.appraisal = appraise_layout(case, layout, layout.values)
+        self.pictures = Pictures(self.appraisal)
+        dials = widgets.Box(list(self.dials.values()))
+        dials.add_class("pw-dials")
+        parts = [widgets.HTML(STYLE), self.head, dials, self.reset, self.status]
+        super().__init__([*parts, self.pictures.widget, self.tables])
+        self.add_class("pw-panel")
+        self._show(self.appraisal)
+        for dial in self.dials.values():
+            dial.on_change(self._follow)
+        self.reset.on_click(self._back_to_the_book)
+
+    def set(self, address: str, value: float) -> None:
+        """Set a dial by its address, as if its number had been typed."""
+        self.dials[address].set(value)
+
+    def _back_to_the_book(self, _button: Any) -> None:
+        for dial in self.dials.values():
+            if dial.is_moved or dial.problem:
+                dial.set(dial.control.input.value)
+
+    def _values(self) -> dict[str, Any]:
+        moved = {dial.address: np.full((1, 1), dial.value) for dial in self.dials.values() if dial.is_moved}
+        return {**self.case_layout.values, **moved}
+
+    def _follow(self) -> None:
+        problems = [dial.problem for dial in self.dials.values() if dial.problem]
+        if not problems:
+            try:
+                self._show(appraise_layout(self.case, self.case_layout, self._values()))
+            except PlotworthError as error:
+                problems = [str(error)]
+            except Exception:  # whatever it is must reach the user as a sentence, and the log in full
+                LOG.exception("the appraisal panel failed")
+                problems = [UNEXPECTED]
+        self._tell(problems)
+
+    def _tell(self, problems: list[str]) -> None:
+        warnings = [dial.warning for dial in self.dials.values() if dial.warning]
+        self.pictures.widget.stale = bool(problems)
+        for part in (self.head, self.tables):
+            part.add_class("pw-stale-text") if problems else part.remove_class("pw-stale-text")
+        self.status.value = status_html(problems, warnings, self._echo())
+
+    def _echo(self) -> str:
+        moved = [dial for dial in self.dials.values() if dial.is_moved]
+        if not moved:
+            return "Computed with the values of the book."
+        words = ", ".join(
+            f"{d.control.label} {amount_text(d.value, unit_words(d.control.input.unit), digits=4)}" for d in moved
+        )
+        return f"Computed with {words}; all else as in the book."
+
+    def _show(self, appraisal: Appraisal) -> None:
+        self.appraisal = appraisal
+        self.head.value = _head_html(appraisal)
+        self.pictures.show(appraisal)
+        self.tables.value = _tables_html(appraisal)
+        self._tell([])
+
+
+def appraisal_panel(case: str | Path | None = None) -> widgets.Widget:
+    """Return the panel of a case folder: the one named, or the one the workbook was opened on.
+
+    Faults of the case come back as a page of sentences instead of a panel. An earlier panel is closed.
+    """
+    while _open_panels:
+        _open_panels.pop().close()
+    try:
+        opened = open_case(case if case is not None else os.environ.get(CASE_VARIABLE, "."))
+        panel = AppraisalPanel(opened, lay_out(opened))
+    except PlotworthError as error:
+        sentences = str(error).splitlines()
+        return widgets.HTML(f"<p>The case cannot be appraised yet:</p>{list_html(sentences, kind='pw-faults')}")
+    _open_panels.append(panel)
+    return panel
+
+
+def _head_html(appraisal: Appraisal) -> str:
+    settings = appraisal.case.settings
+    invented = "<div class='pw-invented'>Invented data: no place, group, price or plot in it is real</div>"
+    first = html.escape(appraisal.headline)
+    verdicts = list_html([verdict.sentence for verdict in appraisal.verdicts], kind="pw-verdicts")
+    question = f"<p>{html.escape(settings.question)}</p>"
+    return f"{invented if settings.invented else ''}{question}<p class='pw-headline'>{first}</p>{verdicts}"
+
+
+def _tables_html(appraisal: Appraisal) -> str:
+    tables = [figures_html(table) for table in figure_tables(appraisal)]
+    costs = _cost_html(appraisal)
+    why = list_html(reasons(appraisal), kind="pw-verdicts")
+    crops = list_html(list(other_crops(appraisal)), kind="pw-verdicts")
+    return (
+        f"{tables[3]}{folded_html('Each cost line, and the sums by area', costs)}"
+        f"{folded_html('Yield, water, kilograms and a full year', ''.join(tables[:3]) + crops)}"
+        f"{folded_html('Against the baseline and against present practice', ''.join(tables[4:]))}"
+        f"{folded_html('Why a dash, and what to read with care', why)}"
+    )
+
+
+def _cost_html(appraisal: Appraisal) -> str:
+    layout, values = appraisal.layout, appraisal.values
+    currency = appraisal.case.settings.currency
+    lines = [
+        (r.system, r.item, r.group, r.basis, *map(figures_text, (r.number, r.unit_price, r.amount)))
+        for r in cost_table(appraisal.case, layout, values)
+    ]
+    areas = [float(values[AREA][0, 0]) * step for step in AREA_STEPS]
+    sums = [
+        (figures_text(r.area_m2), r.system, *map(figures_text, (r.investment, r.running_cost, r.npv)))
+        for r in costs_by_area(layout, values, areas)
+    ]
+    priced = [*COST_COLUMNS, *((f"{name} [{currency}]", True) for name in ("Price", "Amount"))]
+    summed = [("Area [m²]", True), ("System", False), *((f"{name} [{currency}]", True) for name in SUMS)]
+    lines_table = cells_html("Cost lines: once for capital, a full year for the others", priced, lines)
+    return lines_table + cells_html("Investment, running cost and NPV by area", summed, sums)
