@@ -83,7 +83,8 @@ def decode(raw: bytes, file: str) -> str:
         return raw.decode("utf-8-sig" if raw.startswith(b"\xef\xbb\xbf") else "utf-8")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        found = raw[max(0, error.start - 12) : error.start + 12].decode("cp1252", "replace").strip()
+        before, after = raw[max(0, error.start - 12) : error.start], raw[error.start : error.start + 12]
+        found = (before.split(b"\n")[-1] + after.split(b"\n")[0]).decode("cp1252", "replace").strip()
         rule = "the file is not UTF-8 and looks like cp1252, as Western European spreadsheets write it"
         raise FaultsError([Fault(file, line, "", found, rule, TIDY_REMEDY)]) from None
 
