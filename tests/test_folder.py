@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 from pandas.testing import assert_frame_equal
@@ -67,6 +67,12 @@ def test_each_table_that_is_not_kept_says_what_cannot_be_said(tmp_path: Path) ->
     case = open_case(write_case(tmp_path))
     assert "no water ledger: litres cannot come from the trial" in case.notices
     assert "no weather: demand for water is not compared" in case.notices
+
+
+def test_a_file_whose_name_is_nearly_a_table_s_is_a_notice(tmp_path: Path) -> None:
+    case = open_case(write_case(tmp_path, {"harvest.csv": FILES["harvests.csv"], "harvests.csv": None}))
+    expected = "harvest.csv: no table has this name, so nothing is read from it; did you mean harvests.csv?"
+    assert case.notices[-1] == expected
 
 
 # --- other dialects ------------------------------------------------------------------------------
@@ -266,6 +272,7 @@ def opens_or_is_refused(folder: Path, files: dict[str, str | bytes | None]) -> N
     assert all(isinstance(table, pd.DataFrame) for table in case.tables.values())
 
 
+@settings(deadline=None)
 @given(st.sampled_from([*FILES, "mapping.toml", "water.csv"]), st.one_of(ANY_TEXT, st.binary(max_size=60)))
 def test_whatever_one_file_holds_it_gives_a_case_or_faults(tmp_path_factory, file: str, content: str | bytes) -> None:
     raw = content if isinstance(content, bytes) else content.encode()
@@ -279,6 +286,7 @@ ODD = st.sampled_from(
 )
 
 
+@settings(deadline=None)
 @given(st.sampled_from(CELLS), st.one_of(ODD, st.text(alphabet="ab01.-/% ", max_size=8)))
 def test_whatever_one_cell_holds_it_gives_a_case_or_faults(tmp_path_factory, place: tuple[str, str], cell: str) -> None:
     folder = tmp_path_factory.getbasetemp() / "any_cell"

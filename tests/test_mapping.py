@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotworth.case.folder import Case, open_case, save_book
@@ -286,6 +286,7 @@ PIECES = st.one_of(
 )
 
 
+@settings(deadline=None)
 @given(st.one_of(st.text(), st.lists(PIECES, max_size=22).map("".join)))
 def test_whatever_the_mapping_holds_it_gives_a_case_or_faults(tmp_path_factory, mapping: str) -> None:
     folder = write_case(tmp_path_factory.getbasetemp() / "any_mapping", mapped(mapping))

@@ -4,7 +4,7 @@ import datetime
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plotworth.case.settings import read_settings
@@ -169,6 +169,7 @@ LINES = FILES["case.toml"].splitlines(keepends=True)
 PIECES = st.one_of(st.sampled_from(LINES), st.text(max_size=20), st.sampled_from(["a = [", "[systems]\n", "x = 1\n"]))
 
 
+@settings(deadline=None)
 @given(st.one_of(st.text(), st.lists(PIECES, max_size=25).map("".join)))
 def test_whatever_the_file_holds_it_is_settings_or_faults(tmp_path_factory, text: str) -> None:
     folder = tmp_path_factory.getbasetemp() / "any_settings"
@@ -181,6 +182,7 @@ def test_whatever_the_file_holds_it_is_settings_or_faults(tmp_path_factory, text
     assert settings.systems
 
 
+@settings(deadline=None)
 @given(st.sampled_from(LINES), st.sampled_from(["1", "-1.5", "true", '""', "[]", "{}", "2026-01-01", "inf", "[1]"]))
 def test_a_setting_of_any_other_kind_gives_settings_or_faults(tmp_path_factory, line: str, value: str) -> None:
     folder = tmp_path_factory.getbasetemp() / "any_value"

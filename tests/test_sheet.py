@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import xlsxwriter
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
@@ -170,6 +170,7 @@ def test_a_folder_in_a_file_s_place_is_refused(tmp_path: Path) -> None:
         read_csv(tmp_path / "t.csv")
 
 
+@settings(deadline=None)
 @given(st.one_of(st.binary(), st.text(alphabet='a,;"\n\r\t |\ufeff\x00é1')))
 def test_whatever_bytes_a_file_holds_it_is_a_sheet_or_a_fault(tmp_path_factory, content: bytes | str) -> None:
     raw = content if isinstance(content, bytes) else content.encode()

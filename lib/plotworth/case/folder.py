@@ -3,7 +3,7 @@
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from plotworth.case.settings import Settings, read_settings
 from plotworth.case.sheet import Sheet, read_csv, read_excel
 from plotworth.case.table import check_sheet, frame
 from plotworth.ground.errors import CaseError, Fault, FaultsError
+from plotworth.ground.glossary import suggest
 
 BOOK_FILE = "assumptions.csv"
 EXCEL_FILE = "tables.xlsx"
@@ -62,7 +63,8 @@ def open_case(path: str | Path) -> Case:
     sheets, faults = _read_sheets(folder)
     if faults:
         raise FaultsError(faults)
-    return _checked_case(folder, settings, sheets)
+    case = _checked_case(folder, settings, sheets)
+    return replace(case, notices=(*case.notices, *_stray_notices(folder, sheets)))
 
 
 def _require_files(folder: Path) -> None:
@@ -104,6 +106,14 @@ def _find_sheet(folder: Path, table: str, mapping: dict[str, dict[str, Any]]) ->
         rule = f"the table stands in {' and in '.join(sheet.file for sheet in found)}"
         raise FaultsError([Fault(found[1].file, 0, table, "", rule, "keep one of them")])
     return found[0] if found else None
+
+
+def _stray_notices(folder: Path, sheets: Mapping[str, Sheet]) -> Iterator[str]:
+    read = {EXCEL_FILE, *(sheet.file for sheet in sheets.values())}
+    for path in sorted(folder.iterdir()):
+        near = suggest(path.stem, table_columns()) if path.suffix in (".csv", ".xlsx") else None
+        if near and path.name not in read:
+            yield f"{path.name}: no table has this name, so nothing is read from it; did you mean {near}{path.suffix}?"
 
 
 def _context(settings: Settings, seasons: Table) -> Context:
