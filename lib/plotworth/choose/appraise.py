@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotworth.case.folder import Case
+from plotworth.choose.checks import Check, master_checks
 from plotworth.choose.evaluate import evaluate, flows_by_year
 from plotworth.choose.inputs import Layout, expected_shocks, lay_out
 from plotworth.choose.reasons import Reasons, unknown_sentence
@@ -30,7 +31,7 @@ class Appraisal:
     `systems[id][name]`, `against_baseline[id][name]` and `against_today[id][name]` are numbers, NaN where there
     is no value; `seasons["id/season"][name]` likewise; `flows[id]` [money] by year 0..T; `irr_roots` by
     part/system; `why` by path; `headline` and `verdicts`, in the order of the systems, say it in sentences;
-    `values` by address are those it was computed with.
+    `values` by address are those it was computed with; `checks` are the master checks.
     """
 
     case: Case
@@ -45,6 +46,7 @@ class Appraisal:
     why: Mapping[str, str]
     headline: str
     verdicts: tuple[Verdict, ...]
+    checks: tuple[Check, ...]
 
     def part(self, name: str) -> Plain:
         """Return `systems`, `against_baseline` or `against_today` by name."""
@@ -74,17 +76,21 @@ def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
     why = Reasons(figures, _plain(outcome.facts), structure.main_crop).told(_references(case))
     _tell_unknown(layout, values, figures, why)
     _add_intervals(layout, case, figures, why)
+    seasons = _plain(outcome.seasons)
+    differences = {part: figures[part] for part in PARTS[1:]}
+    rate = float(values["discount_rate"][0, 0])
     return Appraisal(
         case=case,
         layout=layout,
         values=values,
         **figures,
-        seasons=_plain(outcome.seasons),
+        seasons=seasons,
         flows=flows,
         irr_roots=_roots(case, flows, figures, _plain(outcome.facts)),
         why=why,
         headline=headline(case, figures, float(values[AREA][0, 0])),
         verdicts=verdicts(case, figures),
+        checks=master_checks(figures["systems"], differences, reference_ids(case), seasons, flows, rate),
     )
 
 

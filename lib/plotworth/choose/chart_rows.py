@@ -7,23 +7,26 @@ import numpy as np
 
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.measured import Trial
+from plotworth.money.measures import discount_factors
 
 Rows = list[dict[str, Any]]
 NO_PAYBACK = -1
 
 
 def cumulative_rows(appraisal: Appraisal) -> Rows:
-    """Return the added-up flow of every system by year [money]: system, label, year, cumulative, deepest, payback.
+    """Return the added-up discounted flow of every system by year [money], which ends at its NPV.
 
-    `deepest` marks the lowest year; `payback` the first year from which the sum stays at or above 0, with
-    `payback_years` between the years.
+    Rows: system, label, year, cumulative, deepest, payback. `deepest` marks the lowest year; `payback` the first
+    year from which the sum stays at or above 0, with `payback_years` between the years.
     """
     return [row for system in appraisal.systems for row in _system_rows(appraisal, system)]
 
 
 def _system_rows(appraisal: Appraisal, system: str) -> Rows:
-    sums = np.cumsum(appraisal.flows[system])
-    payback = appraisal.systems[system]["simple_payback_years"]
+    flows = appraisal.flows[system]
+    factors = discount_factors(appraisal.values["discount_rate"][0, 0], len(flows) - 1)
+    sums = np.cumsum(flows * factors)
+    payback = appraisal.systems[system]["discounted_payback_years"]
     paid_in = NO_PAYBACK if np.isnan(payback) else int(np.ceil(payback))
     label = appraisal.case.settings.system(system).label
     return [

@@ -8,8 +8,8 @@ from plotworth.choose.input import Input
 from plotworth.choose.inputs import Layout
 from plotworth.choose.structure import AREA, SystemPlan
 
-AREA_SPAN = 8.0
-SPAN_WITHOUT_RANGE = 2.0
+AREA_SPAN = (8.0, 4.0)
+SPAN_WITHOUT_RANGE = (2.0, 2.0)
 TRIAL_SPAN = 0.5
 STEPS = 50
 
@@ -22,7 +22,6 @@ class Control:
     label: str
     start: float
     end: float
-    is_logarithmic: bool
 
     @property
     def step(self) -> float:
@@ -38,7 +37,7 @@ def first_controls(layout: Layout) -> list[Control]:
     for address, label in _first_addresses(layout):
         one = layout.inputs[address]
         if one.value == one.value and address not in seen:
-            seen[address] = Control(one, label or one.label, *_span(one), is_logarithmic=address == AREA)
+            seen[address] = Control(one, label or one.label, *_span(one))
     return list(seen.values())
 
 
@@ -87,6 +86,6 @@ def _span(one: Input) -> tuple[float, float]:
         return one.value * (1 - TRIAL_SPAN), one.value * (1 + TRIAL_SPAN)
     if one.low is not None and one.high is not None and one.low < one.high:
         return one.low, one.high
-    wide = AREA_SPAN if one.address == AREA else SPAN_WITHOUT_RANGE
-    start, end = (one.value / wide, one.value * wide) if one.value > 0 else (0.0, 1.0)
+    shrink, grow = AREA_SPAN if one.address == AREA else SPAN_WITHOUT_RANGE
+    start, end = (one.value / shrink, one.value * grow) if one.value > 0 else (0.0, 1.0)
     return max(start, one.lowest), min(end, one.highest)

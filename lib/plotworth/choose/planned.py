@@ -55,8 +55,8 @@ def _cost_input(line: CostLine, what: str, value: float, currency: str) -> Input
     low, high = line.range_of(what)
     return Input(
         address=f"{line.address}/{what}",
-        label=f"{line.item}: {'price' if what == 'unit_price' else 'quantity'}",
-        unit=currency if what == "unit_price" else f"for each {line.basis}",
+        label=f"{line.item}: price" if what == "unit_price" else line.item,
+        unit=currency if what == "unit_price" else _quantity_unit(line),
         group="costs",
         value=value,
         low=low,
@@ -71,6 +71,10 @@ def _cost_input(line: CostLine, what: str, value: float, currency: str) -> Input
         file=COSTS_FILE,
         line=line.line,
     )
+
+
+def _quantity_unit(line: CostLine) -> str:
+    return "1" if line.basis == "scheme" else f"for each {line.basis}"
 
 
 def _labour_address(row: Any) -> str:

@@ -23,6 +23,7 @@ def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
         "seasons": {key: _numbers(figures) for key, figures in appraisal.seasons.items()},
         "flows": {system: [float(flow) for flow in flows] for system, flows in appraisal.flows.items()},
         "units": units(appraisal.case.settings.currency),
+        "checks": {check.sentence: check.holds for check in appraisal.checks},
         "why": dict(sorted(appraisal.why.items())),
     }
 

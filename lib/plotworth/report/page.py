@@ -12,6 +12,7 @@ WIDTH = 100
 NAME_WIDTH = 34
 UNIT_WIDTH = 12
 LEAST_COLUMN = 10
+HOLDS = {True: "holds", False: "FAILS, so do not use these figures"}
 
 
 def appraisal_text(appraisal: Appraisal) -> str:
@@ -23,6 +24,7 @@ def appraisal_text(appraisal: Appraisal) -> str:
         lines += ["", *_wrapped(sentence)]
     if told := reasons(appraisal):
         lines += ["", f"WHY A {DASH}, AND WHAT TO READ WITH CARE", *(line for s in told for line in _wrapped(f"- {s}"))]
+    lines += ["", *(f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in appraisal.checks)]
     return "\n".join([*lines, "", *_wrapped(DECISION_SUPPORT)])
 
 

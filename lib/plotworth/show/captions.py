@@ -52,7 +52,7 @@ def cumulative_cash_title(rows: Rows, currency: str) -> str:
 def cumulative_cash_text(rows: Rows, currency: str) -> str:
     """Return the spoken form of `cumulative_cash_chart`, one sentence a system."""
     sentences = [_cash_sentence(_of(rows, label), label, currency) for label in _labels(rows)]
-    return f"Line chart of cumulative net benefit by year, in {currency}. {' '.join(sentences)}"
+    return f"Line chart of cumulative net benefit by year, discounted, in {currency}. {' '.join(sentences)}"
 
 
 def _cash_sentence(rows: Rows, label: str, currency: str) -> str:

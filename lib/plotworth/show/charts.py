@@ -88,7 +88,7 @@ def cumulative_cash_data(rows: Rows, *, name: str = "cash") -> Datasets:
 
 
 def cumulative_cash_chart(systems: Mapping[str, str], *, currency: str, name: str = "cash") -> alt.LayerChart:
-    """Return lines of the cumulative net benefit of each system, with its deepest point and its payback.
+    """Return lines of the cumulative discounted net benefit of each system, with its deepest point and its payback.
 
     `systems` gives the label of each system id, in the order of the case; data by `cumulative_cash_data`.
     """
@@ -97,7 +97,7 @@ def cumulative_cash_chart(systems: Mapping[str, str], *, currency: str, name: st
     shape = alt.Shape("system:N", scale=theme.shape_scale(ids), legend=None)
     x = alt.X("year:Q", axis=theme.year_axis(), scale=alt.Scale(nice=False, padding=8))
     room = alt.Scale(zero=True, padding=theme.PLOT_PADDING)
-    y = alt.Y("cumulative:Q", axis=theme.money_axis("Cumulative net benefit", currency), scale=room)
+    y = alt.Y("cumulative:Q", axis=theme.money_axis("Cumulative net benefit, discounted", currency), scale=room)
     dash = alt.StrokeDash("system:N", scale=theme.dash_scale(ids), legend=None)
     stroke = alt.Stroke("system:N", scale=theme.colour_scale(ids), legend=None)
     lines = alt.Chart(alt.NamedData(name)).mark_line().encode(x=x, y=y, color=colour, strokeDash=dash)
@@ -132,8 +132,12 @@ def _zero_line() -> alt.Chart:
 
 
 def _cash_table(name: str, currency: str) -> dict[str, Any]:
-    columns = [["label", "System"], ["year", "Year"], ["cumulative", f"Cumulative net benefit [{currency}]"]]
-    return {"name": name, "caption": "Cumulative net benefit by year", "columns": columns}
+    columns = [
+        ["label", "System"],
+        ["year", "Year"],
+        ["cumulative", f"Cumulative net benefit, discounted [{currency}]"],
+    ]
+    return {"name": name, "caption": "Cumulative net benefit by year, discounted", "columns": columns}
 
 
 def yearly_flow_data(rows: Rows, *, name: str = "flow") -> Datasets:

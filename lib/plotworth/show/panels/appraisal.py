@@ -82,6 +82,8 @@ class AppraisalPanel(widgets.VBox):  # type: ignore[misc]
         self._tell(problems)
 
     def _tell(self, problems: list[str]) -> None:
+        failed = [f"Do not use these figures: {c.sentence} fails." for c in self.appraisal.checks if not c.holds]
+        problems = [*problems, *failed]
         warnings = [dial.warning for dial in self.dials.values() if dial.warning]
         self.pictures.widget.stale = bool(problems)
         for part in (self.head, self.tables):

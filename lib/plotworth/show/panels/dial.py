@@ -12,8 +12,7 @@ from plotworth.choose.controls import Control
 from plotworth.ground.amounts import amount_text, figures_text, unit_words
 
 SHOWN_DIGITS = 4
-SLID_DIGITS = 3
-LOG_STEP = 0.02
+SLID_DIGITS = 4
 BOX_WIDTH = "92px"
 NOISE_STEPS = 0.51
 ORIGINS = {"trial": "measured by the trial", "absent": "not in the book", "unknown": "unknown"}
@@ -34,10 +33,11 @@ class Dial(widgets.VBox):  # type: ignore[misc]
         self._value = control.input.value
         self._heard: list[Callable[[], None]] = []
         self._setting = False
-        name = f"{control.label} [{unit_words(control.input.unit)}]"
+        unit = unit_words(control.input.unit)
+        name = f"{control.label} [{unit}]" if unit else control.label
         self.slider = _slider(control, name)
         self.box = widgets.FloatText(
-            value=_shown(control.input.value), tooltip=name, layout=widgets.Layout(width=BOX_WIDTH)
+            value=_shown(control.input.value), description=name, layout=widgets.Layout(width=BOX_WIDTH)
         )
         seen = widgets.HTML(f"<span class='pw-dial-name' aria-hidden='true'>{html.escape(name)}</span>")
         super().__init__([seen, widgets.HBox([self.slider, self.box]), widgets.HTML(_origin(control))])
@@ -78,8 +78,7 @@ class Dial(widgets.VBox):  # type: ignore[misc]
 
     def _is_move(self, value: float) -> bool:
         """Whether a slider's message is a move: a browser sets the thumb on the nearest step and says so."""
-        places = [_place(self.slider, number) for number in (value, self._value)]
-        return abs(places[0] - places[1]) > NOISE_STEPS * float(self.slider.step)
+        return abs(value - self._value) > NOISE_STEPS * float(self.slider.step)
 
     def _take(self, value: float) -> None:
         self._setting = True
@@ -94,29 +93,20 @@ class Dial(widgets.VBox):  # type: ignore[misc]
             call()
 
 
-def _slider(control: Control, name: str) -> widgets.FloatSlider | widgets.FloatLogSlider:
-    start, end = min(control.start, control.input.value), max(control.end, control.input.value)
-    kind, ends, step = widgets.FloatSlider, (start, end), control.step
-    if control.is_logarithmic:
-        kind, ends, step = widgets.FloatLogSlider, (math.log10(start), math.log10(end)), LOG_STEP
-    return kind(
+def _slider(control: Control, name: str) -> widgets.FloatSlider:
+    return widgets.FloatSlider(
         value=control.input.value,
-        min=ends[0],
-        max=ends[1],
-        step=step,
+        min=min(control.start, control.input.value),
+        max=max(control.end, control.input.value),
+        step=control.step,
         description=name,
         readout=False,
         style={"description_width": "100%"},
     )
 
 
-def _place(slider: widgets.FloatSlider | widgets.FloatLogSlider, value: float) -> float:
-    return math.log10(value) if isinstance(slider, widgets.FloatLogSlider) else value
-
-
-def _widen(slider: widgets.FloatSlider | widgets.FloatLogSlider, value: float) -> None:
-    place = _place(slider, value)
-    slider.min, slider.max = min(slider.min, place), max(slider.max, place)
+def _widen(slider: widgets.FloatSlider, value: float) -> None:
+    slider.min, slider.max = min(slider.min, value), max(slider.max, value)
 
 
 def _shown(value: float) -> float:

@@ -21,8 +21,8 @@ STYLE = """<style>
 .pw-dial, .pw-dial .widget-hbox { overflow: visible; width: 100%; }
 .pw-dial .widget-hbox { align-items: center; }
 .pw-dial .widget-hslider { flex: 1 1 auto; min-width: 0; width: auto; margin: 0; }
-.pw-dial .widget-hslider .widget-label { position: absolute; width: 1px !important; height: 1px; overflow: hidden;
-  clip-path: inset(50%); }
+.pw-dial .widget-hslider .widget-label, .pw-dial .widget-text .widget-label { position: absolute;
+  width: 1px !important; height: 1px; overflow: hidden; clip-path: inset(50%); }
 .pw-dial-name { font-size: 13px; font-weight: 600; }
 .pw-dial .widget-hslider .slider-container { margin: 0 10px 0 8px; }
 .pw-dial .widget-text { margin: 0; flex: 0 0 auto; }
