@@ -42,6 +42,7 @@ LONGEST_ROOM = 350
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "notebooks", "lib", "tests", "data_demo", "LICENSE"}
 MOST_CODE_CELLS = 12
 MOST_CELL_LINES = 4
+MEASURED = re.compile(r"_(m2|kg|g|l|years?|rate|wage|mass)(_|$)")
 
 
 def floor_of(path: Path) -> str:
@@ -123,7 +124,7 @@ def test_no_function_passes_options_on_blindly_or_takes_a_flag_by_position(path:
 def test_docstrings_of_the_core_say_the_units(path: Path) -> None:
     for function in functions_of(path):
         names = [a.arg for a in function.args.args + function.args.kwonlyargs if a.arg != "self"]
-        if function.name.startswith("_") or not any(re.search(r"_(m2|kg|g|l|years?|rate|wage|mass)(_|$)", n) for n in names):
+        if function.name.startswith("_") or not any(MEASURED.search(name) for name in names):
             continue
         assert re.search(r"\[[^\]]+\]", ast.get_docstring(function) or ""), f"{name_of(path)}: {function.name}"
 

@@ -20,9 +20,9 @@ WHERE_RECORDED = ["cull_kg", "cull_paired_kg", "paired_counted_kg", "paired_weig
 def count_mass_variance(fruits: ArrayLike, sd_mass: ArrayLike, weighed: ArrayLike) -> Floats:
     """Return the variance of fruits x mean mass where the fruits were all counted and some weighed.
 
-    Parameters: N fruits counted; sd s of a single fruit's mass; n fruits weighed out of the N. Any
-    shapes that broadcast. Returns the variance in the square of the mass unit; NaN where nothing
-    was weighed. Equation: N^2 s^2 (1 - n/N) / n, the factor (1 - n/N) being 0 from n = N on.
+    Parameters: N fruits counted [1]; sd s of a single fruit's mass [g or kg]; n fruits weighed out of
+    the N [1]. Any shapes that broadcast. Returns the variance in the square of the mass unit; NaN where
+    nothing was weighed. Equation: N^2 s^2 (1 - n/N) / n, the factor (1 - n/N) being 0 from n = N on.
     Valid for a random sample without replacement. Source: Cochran (1977) *Sampling Techniques*, ch. 2.
     """
     counted, sd, sample = np.broadcast_arrays(*(np.asarray(v, dtype=np.float64) for v in (fruits, sd_mass, weighed)))

@@ -111,8 +111,8 @@ def _by_season(basis: str, sizes: Sizes, season: int | None) -> Array:
 def add_up(items: Sequence[CostItem], values: Mapping[str, Array], sizes: Sizes, horizon_years: int) -> Bill:
     """Return the bill of a system's cost lines.
 
-    `values` holds quantities and prices by address. A line counted in hours finds the hired wage at its
-    price address.
+    `values` holds quantities [on their basis] and prices [money] by address; a line counted in hours finds the
+    hired wage [money/hour] at its price address. `horizon_years` [year] ends the last life of capital.
     """
     zero = np.zeros((1, 1))
     capital: dict[int, Array] = {}
