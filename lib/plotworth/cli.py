@@ -6,23 +6,33 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from plotworth.ground.errors import FaultsError, PlotworthError
+from plotworth.report.console import say, show_plain
 
 DESCRIPTION = "Seasonal yield, water and economics of growing vegetables with little water."
+PORTS = range(1, 65536)
+INTERRUPTED = 130  # what shells give for a command that Ctrl-C ended
 CASE_HELP = "the folder that holds case.toml"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command line and return its exit code: 0 done, 1 refused with the reason, 2 not understood."""
+    """Run the command line and return its exit code: 0 done, 1 refused with the reason, 130 stopped by Ctrl-C.
+
+    Ends the program with exit code 2 where the command is not understood.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        show_plain(stream)
     options = _parser().parse_args(arguments)
     run: Callable[[argparse.Namespace], None] = options.run
     try:
         run(options)
+    except KeyboardInterrupt:
+        return INTERRUPTED
     except FaultsError as error:
         print(f"{len(error.faults)} to mend:\n{error}", file=sys.stderr)
     except PlotworthError as error:
         print(error, file=sys.stderr)
     except OSError as error:
-        print(f"{error.filename or 'a file'}: {error.strerror or error}.", file=sys.stderr)
+        print(f"{error.filename or 'a file'}: {error.strerror or error}; nothing more was done.", file=sys.stderr)
     else:
         return 0
     return 1
@@ -34,7 +44,7 @@ def _parser() -> argparse.ArgumentParser:
     opening = _add(commands, "open", _open, "open the workbook in JupyterLab, on a case or on the invented demo")
     opening.add_argument("case", nargs="?", type=Path, metavar="CASE", help=CASE_HELP)
     opening.add_argument("--no-browser", action="store_true", help="print the address and open nothing")
-    opening.add_argument("--port", type=int, help="port on this machine; a free one if left out")
+    opening.add_argument("--port", type=_port, help="port on this machine; a free one if left out")
     new = _add(commands, "new", _new, "make an empty case to fill in")
     new.add_argument("folder", type=Path, metavar="FOLDER", help="a new folder")
     check = _add(commands, "check", _check, "read a case and say what was read, or everything that is wrong")
@@ -59,6 +69,16 @@ def _add(
     return command
 
 
+def _port(text: str) -> int:
+    if not text.isdecimal() or int(text) not in PORTS:
+        raise argparse.ArgumentTypeError(f"{text!r} is no port; write a number from {PORTS[0]} to {PORTS[-1]}")
+    return int(text)
+
+
+def _typed(path: Path) -> str:
+    return f'"{path}"' if " " in str(path) else str(path)
+
+
 def _open(options: argparse.Namespace) -> None:
     from plotworth.workbook import open_workbook
 
@@ -73,7 +93,7 @@ def _new(options: argparse.Namespace) -> None:
     from plotworth.case.template import new_case
 
     new_case(options.folder)
-    print(f"{options.folder}: an empty case. Fill it in, then run `plotworth check {options.folder}`.")
+    say(f"{options.folder}: an empty case. Fill it in, then run `plotworth check {_typed(options.folder)}`.")
 
 
 def _check(options: argparse.Namespace) -> None:
@@ -82,7 +102,7 @@ def _check(options: argparse.Namespace) -> None:
     from plotworth.report.reading import reading_text
 
     case = open_case(options.case)
-    print(reading_text(case, lay_out(case)))
+    say(reading_text(case, lay_out(case)))
 
 
 def _appraise(options: argparse.Namespace) -> None:
@@ -92,14 +112,14 @@ def _appraise(options: argparse.Namespace) -> None:
     from plotworth.report.page import appraisal_text
 
     appraisal = appraise(open_case(options.case))
-    print(appraisal_json(appraisal) if options.json else appraisal_text(appraisal))
+    say(appraisal_json(appraisal) if options.json else appraisal_text(appraisal))
 
 
 def _tidy(options: argparse.Namespace) -> None:
     from plotworth.case.tidy import tidy_case
 
-    print("\n".join(tidy_case(options.case, options.to)))
-    print(f"The copy is in {options.to}; run `plotworth check {options.to}`.")
+    say("\n".join(tidy_case(options.case, options.to)))
+    say(f"The copy is in {options.to}; run `plotworth check {_typed(options.to)}`.")
 
 
 if __name__ == "__main__":

@@ -7,14 +7,18 @@ folder `.plotworth`: deleting the working copy leaves nothing behind.
 
 import os
 import shutil
+import signal
+import socket
 import subprocess
 import sys
-from collections.abc import Mapping
-from contextlib import suppress
+import threading
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from urllib.parse import quote
 
 from plotworth.ground.errors import CaseError, PlotworthError
+from plotworth.report.console import say
 
 PACKAGE = Path(__file__).resolve().parent
 CONFIG = PACKAGE / "workbook_config"
@@ -26,6 +30,11 @@ CASE_VARIABLE = "PLOTWORTH_CASE"
 CASE_FILE = "case.toml"
 LITTER = shutil.ignore_patterns("__pycache__", ".ipynb_checkpoints", ".*")
 SECONDS_TO_STOP = 10
+THIS_MACHINE = "127.0.0.1"
+HOW_TO_STOP = (
+    "JupyterLab shows it in the browser, from this machine and for this machine alone; its address follows.\n"
+    "To stop: press Ctrl-C in this window. What you save stays in the working copy."
+)
 
 
 def find_shipped(name: str) -> Path:
@@ -104,7 +113,7 @@ def lab_command(folder: Path, case: Path, *, browser: bool, port: int | None) ->
         "-m",
         "jupyterlab",
         f"--ServerApp.root_dir={folder}",
-        "--ServerApp.ip=127.0.0.1",
+        f"--ServerApp.ip={THIS_MACHINE}",
         "--log-level=WARN",
         f"--LabApp.default_url=/lab/tree/{first_notebook(folder)}",
     ]
@@ -124,38 +133,72 @@ def prepare_state(folder: Path) -> None:
     shutil.copytree(CONFIG / "config", target, copy_function=shutil.copyfile, dirs_exist_ok=True)
 
 
+def require_free(port: int) -> None:
+    """Raise PlotworthError where a port of this machine cannot be listened on."""
+    with socket.socket() as probe:
+        if sys.platform != "win32":
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((THIS_MACHINE, port))
+        except OSError as error:
+            remedy = "name another port, or leave --port out for a free one"
+            raise PlotworthError(f"Port {port} of this machine cannot be used ({error.strerror}); {remedy}.") from None
+
+
 def serve(command: list[str], environment: Mapping[str, str]) -> int:
-    """Run the server until it ends or the user presses Ctrl-C; return its exit code, 0 after Ctrl-C."""
-    server = subprocess.Popen(command, env=dict(environment))
+    """Run the server until it ends, or the user presses Ctrl-C, or this process is told to end.
+
+    Returns the server's exit code; 0 where it was stopped, and then nothing of it is left running.
+    """
+    with _ending_as_by_ctrl_c():
+        server = subprocess.Popen(command, env=dict(environment))
+        try:
+            return server.wait()
+        except KeyboardInterrupt:
+            _stop(server)
+            return 0
+
+
+@contextmanager
+def _ending_as_by_ctrl_c() -> Iterator[None]:
+    """Let the signal that tells a process to end do what Ctrl-C does; only the main thread may ask for it."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
-        return server.wait()
-    except KeyboardInterrupt:
-        _stop(server)
-        return 0
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _stop(server: subprocess.Popen[bytes]) -> None:
-    """Wait for a server that was told to stop by the same Ctrl-C, then end it."""
+    """Tell a server to end, which Ctrl-C may have done already, wait for it, and end it if it does not."""
+    if sys.platform != "win32":
+        server.terminate()
     with suppress(KeyboardInterrupt, subprocess.TimeoutExpired):
         server.wait(SECONDS_TO_STOP)
     if server.poll() is None:
-        server.terminate()
+        server.kill()
         server.wait()
 
 
-def open_workbook(case: Path | None, *, browser: bool, port: int | None, folder: Path | None = None) -> int:
+def open_workbook(case: Path | None, *, browser: bool, port: int | None, folder: Path | None = None) -> None:
     """Open the workbook in JupyterLab, on a case or on the demo case, and stay until it is stopped.
 
     Parameters: case folder, None for the demo; whether to open a browser; port on 127.0.0.1, None for the first
     free one; folder of the working copy, None for `plotworth-workbook` here. A folder that exists is kept as it is,
     only what is missing is added. Notebooks find the case in the variable PLOTWORTH_CASE.
-    Returns the server's exit code. Raises CaseError where the case folder holds no case.
+    Raises CaseError where the case folder holds no case, PlotworthError where the port is taken or the server fails.
     """
+    if port is not None:
+        require_free(port)
     working_copy = (folder or Path.cwd() / WORKING_COPY).resolve()
     chosen = None if case is None else find_case(case)
     make_working_copy(working_copy, with_demo=chosen is None)
     prepare_state(working_copy)
-    command, environment = lab_command(
-        working_copy, chosen or find_case(working_copy / DEMO_COPY), browser=browser, port=port
-    )
-    return serve(command, environment)
+    opened = chosen or find_case(working_copy / DEMO_COPY)
+    command, environment = lab_command(working_copy, opened, browser=browser, port=port)
+    say(f"Working copy: {working_copy}\nCase: {opened}\n{HOW_TO_STOP}")
+    if code := serve(command, environment):
+        raise PlotworthError(f"JupyterLab ended with exit code {code}; what it wrote above says why.")

@@ -1,18 +1,23 @@
-"""An appraisal as JSON, for other programs: numbers as computed, null with its reason, no clock."""
+"""An appraisal as JSON, for other programs: numbers as computed, null with its reason, no clock.
+
+The text is ASCII, other characters escaped, so that no console, pipe or shell can change it on its way.
+"""
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from plotworth.choose.appraise import PARTS, Appraisal, units
+from plotworth.choose.reasons import unknown_sentence
+from plotworth.choose.structure import SeasonPlan
 
 Number = float | None
 
 
 def appraisal_json(appraisal: Appraisal) -> str:
     """Return an appraisal as JSON text; the same case gives the same bytes."""
-    return json.dumps(appraisal_data(appraisal), ensure_ascii=False, allow_nan=False, indent=2)
+    return json.dumps(appraisal_data(appraisal), allow_nan=False, indent=2)
 
 
 def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
@@ -21,11 +26,36 @@ def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
         "case": _case_data(appraisal),
         **{part: _with_roots(appraisal, part) for part in PARTS},
         "seasons": {key: _numbers(figures) for key, figures in appraisal.seasons.items()},
-        "flows": {system: [float(flow) for flow in flows] for system, flows in appraisal.flows.items()},
+        "flows": {system: [_number(float(flow)) for flow in flows] for system, flows in appraisal.flows.items()},
         "units": units(appraisal.case.settings.currency),
         "checks": {check.sentence: check.holds for check in appraisal.checks},
-        "why": dict(sorted(appraisal.why.items())),
+        "why": dict(sorted([*appraisal.why.items(), *_why_of_seasons(appraisal), *_why_of_flows(appraisal)])),
     }
+
+
+def _why_of_seasons(appraisal: Appraisal) -> Iterator[tuple[str, str]]:
+    for plan in appraisal.layout.structure.systems:
+        for season in plan.seasons:
+            key = f"{plan.id}/{season.season}"
+            figures = appraisal.seasons[key]
+            for name in (name for name, value in figures.items() if _number(value) is None):
+                yield f"seasons/{key}/{name}", _why_of_season(appraisal, season, name, figures)
+
+
+def _why_of_season(appraisal: Appraisal, season: SeasonPlan, name: str, figures: Mapping[str, float]) -> str:
+    if name == "irrigation_productivity_kg_per_m3" and figures["water_applied_l_per_m2"] == 0:
+        return "no water was applied"
+    if name == "water_l_per_kg" and figures["yield_kg_per_m2"] == 0:
+        return f"no {season.crop} is harvested"
+    used = (appraisal.layout.inputs[address] for address in dict.fromkeys(season.addresses.values()))
+    return unknown_sentence([one for one in used if one.origin == "unknown"])
+
+
+def _why_of_flows(appraisal: Appraisal) -> Iterator[tuple[str, str]]:
+    """Yield why a system's flows are not known: the reason its NPV has none."""
+    for system, flows in appraisal.flows.items():
+        if any(_number(float(flow)) is None for flow in flows):
+            yield f"flows/{system}", appraisal.why[f"systems/{system}/npv"]
 
 
 def _case_data(appraisal: Appraisal) -> dict[str, Any]:
@@ -57,4 +87,8 @@ def _with_roots(appraisal: Appraisal, part: str) -> dict[str, dict[str, Any]]:
 
 
 def _numbers(figures: Mapping[str, float]) -> dict[str, Number]:
-    return {name: None if math.isnan(value) else value for name, value in figures.items()}
+    return {name: _number(value) for name, value in figures.items()}
+
+
+def _number(value: float) -> Number:
+    return value if math.isfinite(value) else None

@@ -3,6 +3,7 @@
 import textwrap
 from collections.abc import Iterator
 
+from plotworth.case.settings import Settings
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.figure_table import DASH, FigureTable, figure_tables, other_crops, reasons
 from plotworth.ground.amounts import share_text
@@ -12,46 +13,73 @@ WIDTH = 100
 NAME_WIDTH = 34
 UNIT_WIDTH = 12
 LEAST_COLUMN = 10
+INVENTED = " - INVENTED DATA"
 HOLDS = {True: "holds", False: "FAILS, so do not use these figures"}
 
 
 def appraisal_text(appraisal: Appraisal) -> str:
-    """Return the page of an appraisal, lines of at most `WIDTH` characters where its labels allow."""
+    """Return the page of an appraisal, lines of at most `WIDTH` characters."""
     lines = [*_opening(appraisal)]
     for table in figure_tables(appraisal):
         lines += ["", *_table_lines(table)]
     for sentence in other_crops(appraisal):
-        lines += ["", *_wrapped(sentence)]
+        lines += ["", *wrapped(sentence)]
     if told := reasons(appraisal):
-        lines += ["", f"WHY A {DASH}, AND WHAT TO READ WITH CARE", *(line for s in told for line in _wrapped(f"- {s}"))]
+        lines += ["", f"WHY A {DASH}, AND WHAT TO READ WITH CARE", *(line for s in told for line in wrapped(f"- {s}"))]
     lines += ["", *(f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in appraisal.checks)]
-    return "\n".join([*lines, "", *_wrapped(DECISION_SUPPORT)])
+    return "\n".join([*lines, "", *wrapped(DECISION_SUPPORT)])
 
 
-def _wrapped(text: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, subsequent_indent="  ")
+def wrapped(text: str, *, hanging: int = 2) -> list[str]:
+    """Return a sentence as lines of at most `WIDTH` characters, all but the first set in by `hanging`."""
+    return textwrap.wrap(text, WIDTH, subsequent_indent=" " * hanging, break_on_hyphens=False)
+
+
+def title_lines(settings: Settings) -> list[str]:
+    """Return the title of a case, with the mark of invented data."""
+    return wrapped(settings.title + (INVENTED if settings.invented else ""))
 
 
 def _opening(appraisal: Appraisal) -> Iterator[str]:
     settings = appraisal.case.settings
     rate = appraisal.layout.inputs["discount_rate"].value
     prices = f"{settings.currency} at {settings.price_year} prices"
-    yield settings.title + (" - INVENTED DATA" if settings.invented else "")
-    yield from _wrapped(settings.question)
+    yield from title_lines(settings)
+    yield from wrapped(settings.question)
     yield f"{settings.area_m2:g} m², {settings.horizon_years} years, {prices}."
     yield f"Real discount rate {share_text(rate)} a year. Family work at its wage, food eaten at home in kind."
     yield ""
-    yield from _wrapped(appraisal.headline)
+    yield from wrapped(appraisal.headline)
     for verdict in appraisal.verdicts:
-        yield from _wrapped(f"- {verdict.sentence}")
+        yield from wrapped(f"- {verdict.sentence}")
 
 
 def _table_lines(table: FigureTable) -> Iterator[str]:
-    widths = [max(len(label), LEAST_COLUMN) + 2 for label in table.systems]
-    yield table.title.upper()
-    yield " " * (NAME_WIDTH + UNIT_WIDTH) + _right_aligned(table.systems, widths)
-    for row in table.rows:
-        yield f"{row.label:<{NAME_WIDTH}}{row.unit:<{UNIT_WIDTH}}{_right_aligned(row.cells, widths)}"
+    """Yield a table's lines, its systems in as many blocks as the width asks for."""
+    yield from wrapped(table.title.upper())
+    widths = [max(len(label), LEAST_COLUMN) + 2 for label in _headings(table)]
+    for block in _blocks(widths):
+        yield " " * (NAME_WIDTH + UNIT_WIDTH) + _right_aligned(_headings(table)[block], widths[block])
+        for row in table.rows:
+            yield f"{row.label:<{NAME_WIDTH}}{row.unit:<{UNIT_WIDTH}}{_right_aligned(row.cells[block], widths[block])}"
+
+
+def _headings(table: FigureTable) -> tuple[str, ...]:
+    """Return the labels of the systems, the longest ones cut to the room beside the row's name."""
+    room = WIDTH - NAME_WIDTH - UNIT_WIDTH - 2
+    return tuple(textwrap.shorten(label, room, placeholder="...") for label in table.systems)
+
+
+def _blocks(widths: list[int]) -> Iterator[slice]:
+    """Yield the columns that fit beside each other: slices of the systems."""
+    start, taken = 0, 0
+    for column, width in enumerate(widths):
+        if column > start and taken + width > WIDTH - NAME_WIDTH - UNIT_WIDTH:
+            yield slice(start, column)
+            start, taken = column, 0
+        taken += width
+    if widths:
+        yield slice(start, len(widths))
 
 
 def _right_aligned(cells: tuple[str, ...], widths: list[int]) -> str:

@@ -4,17 +4,20 @@ from collections.abc import Iterator
 
 from plotworth.case.folder import Case
 from plotworth.choose.inputs import Layout
-from plotworth.ground.amounts import interval_text, share_text
+from plotworth.ground.amounts import interval_text, share_text, unit_words
+from plotworth.report.page import title_lines, wrapped
+
+YIELD_UNIT = "kg/m2"
 
 
 def reading_text(case: Case, layout: Layout) -> str:
     """Return the page that `plotworth check` prints for a case without faults."""
-    return "\n".join([*_settings_lines(case), *_table_lines(case), *_trial_lines(layout), *_notices(case, layout)])
+    lines = [*_settings_lines(case), *_table_lines(case), *_trial_lines(layout), *_notices(case, layout)]
+    return "\n".join([*title_lines(case.settings), *(short for line in lines for short in wrapped(line) or [""])])
 
 
 def _settings_lines(case: Case) -> Iterator[str]:
     settings = case.settings
-    yield settings.title + (" - INVENTED DATA" if settings.invented else "")
     yield f"case.toml: {len(settings.systems)} systems ({', '.join(system.id for system in settings.systems)})"
     yield f"assumptions: {len(case.book.rows)} rows"
     yield f"costs: {len(case.costs)} lines"
@@ -33,10 +36,16 @@ def _trial_lines(layout: Layout) -> Iterator[str]:
     yield "Marketable yield of the trial, mean over plots with its 95 % interval:"
     for row in layout.trial.treatments.reset_index().to_dict("records"):
         ends = row["yield_low_kg_per_m2"], row["yield_high_kg_per_m2"]
-        weighed = row["disagreement_share"]
-        against = "" if weighed != weighed else f"; counted against weighed kilograms {share_text(weighed, digits=2)}"
         plots = f"{row['plots']:g} plots"
-        yield f"  {row['treatment']}: {interval_text(row['yield_kg_per_m2'], *ends, 'kg/m2')}, {plots}{against}"
+        mean = interval_text(row["yield_kg_per_m2"], *ends, unit_words(YIELD_UNIT))
+        yield f"  {row['treatment']}: {mean}, {plots}{_disagreement(row['disagreement_share'])}"
+
+
+def _disagreement(share: float) -> str:
+    """Return how far the counted kilograms lie from the weighed ones where a picking has both, else nothing."""
+    if share != share:
+        return ""
+    return f"; counted kilograms {share_text(abs(share), digits=2)} {'above' if share > 0 else 'below'} the weighed"
 
 
 def _notices(case: Case, layout: Layout) -> Iterator[str]:
