@@ -9,8 +9,15 @@ import pandas as pd
 from plotworth.case.folder import Case
 from plotworth.choose.season import GRAMS_PER_KG
 from plotworth.field.ratio import ratio_of_means
-from plotworth.field.water import LessWater, less_water, plot_ledger, treatment_water, without_lost_plots
-from plotworth.field.yields import plot_yields, treatment_yields
+from plotworth.field.water import (
+    LessWater,
+    less_water,
+    plot_ledger,
+    treatment_water,
+    water_productivities,
+    without_lost_plots,
+)
+from plotworth.field.yields import plot_yields, standing_forecast, treatment_yields
 
 CONFIDENCE = 0.95
 MIN_PLOTS = 2
@@ -21,13 +28,16 @@ TREATMENT_FIGURES = ("yield_kg_per_m2", "yield_low_kg_per_m2", "yield_high_kg_pe
 class Trial:
     """The trial's tables: yields by plot and treatment, the water ledger by plot and treatment.
 
-    `less_water` by (system, reference): the water that a system's plots drew less than the reference's.
+    `productivities` by treatment: kilograms per m3 by three denominators, and the litres left unexplained;
+    `standing` by plot: fruit still on the plants, a forecast; `less_water` by (system, reference).
     """
 
     plots: pd.DataFrame
     treatments: pd.DataFrame
     ledger: pd.DataFrame
     water: pd.DataFrame
+    productivities: pd.DataFrame
+    standing: pd.DataFrame
     less_water: Mapping[tuple[str, str], LessWater]
 
 
@@ -51,7 +61,30 @@ def read_trial(case: Case) -> Trial | None:
     basis = case.settings.yield_from or ("counts" if _counted(case) else "weighed")
     yields = plot_yields(plots, case.table("harvests"), case.table("fruit_masses"), yield_from=basis)
     ledger = without_lost_plots(plot_ledger(plots, case.table("water"), case.table("soil_water")), yields)
-    return Trial(yields, treatment_yields(yields), ledger, treatment_water(ledger), _less_water(case, ledger))
+    records = (plots, case.table("standing_fruits"), case.table("harvests"), case.table("fruit_masses"))
+    return Trial(
+        plots=yields,
+        treatments=treatment_yields(yields),
+        ledger=ledger,
+        water=treatment_water(ledger),
+        productivities=water_productivities(ledger, yields, _evapotranspiration(case)),
+        standing=standing_forecast(*records),
+        less_water=_less_water(case, ledger),
+    )
+
+
+def _evapotranspiration(case: Case) -> dict[str, float]:
+    """Return the season's evapotranspiration [l/m2] that the book states for each measured treatment."""
+    crops = {row.treatment: row.crop for row in case.rows("plots")}
+    stated: dict[str, float] = {}
+    for season in case.rows("seasons"):
+        treatment = case.settings.system(season.system).treatment
+        if crops.get(treatment) == season.crop:
+            keys = {"system": season.system, "crop": season.crop, "season": season.season}
+            row = case.book.find("evapotranspiration_l_per_m2", **keys)
+            if row is not None and isinstance(row.value, float):
+                stated[treatment] = row.value
+    return stated
 
 
 def _less_water(case: Case, ledger: pd.DataFrame) -> dict[tuple[str, str], LessWater]:

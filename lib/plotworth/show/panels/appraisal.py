@@ -21,6 +21,7 @@ from plotworth.choose.cost_table import cost_table, costs_by_area
 from plotworth.choose.figure_table import figure_tables, other_crops, reasons
 from plotworth.choose.inputs import Layout, lay_out
 from plotworth.choose.structure import AREA
+from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.ground.amounts import amount_text, figures_text, unit_words
 from plotworth.ground.errors import PlotworthError
 from plotworth.show.panels.dial import Dial
@@ -138,8 +139,11 @@ def _tables_html(appraisal: Appraisal) -> str:
     costs = _cost_html(appraisal)
     why = list_html(reasons(appraisal), kind="pw-verdicts")
     crops = list_html(list(other_crops(appraisal)), kind="pw-verdicts")
+    trial = [figures_html(table) for table in trial_tables(appraisal)]
+    notes = list_html(trial_notes(appraisal), kind="pw-verdicts")
+    measured = folded_html("What the trial measured", "".join(trial) + notes) if trial else ""
     return (
-        f"{tables[3]}{folded_html('Each cost line, and the sums by area', costs)}"
+        f"{tables[3]}{measured}{folded_html('Each cost line, and the sums by area', costs)}"
         f"{folded_html('Yield, water, kilograms and a full year', ''.join(tables[:3]) + crops)}"
         f"{folded_html('Against the baseline and against present practice', ''.join(tables[4:]))}"
         f"{folded_html('Why a dash, and what to read with care', why)}"
