@@ -59,8 +59,11 @@ def open_case(path: str | Path) -> Case:
     """
     folder = Path(path)
     _require_files(folder)
-    settings = read_settings(folder)
     sheets, faults = _read_sheets(folder)
+    try:
+        settings = read_settings(folder)
+    except FaultsError as error:
+        raise FaultsError([*error.faults, *faults, *_cell_faults(sheets)]) from None
     if faults:
         raise FaultsError(faults)
     case = _checked_case(folder, settings, sheets)
@@ -71,8 +74,9 @@ def _require_files(folder: Path) -> None:
     if not folder.is_dir():
         raise CaseError(f"{folder}: there is no such folder; name the folder that holds {SETTINGS_FILE}.")
     if not (folder / SETTINGS_FILE).exists():
+        rule = f"the file is missing from {folder.resolve().name}"
         remedy = "write it, or make a new case with `plotworth new FOLDER`"
-        raise FaultsError([Fault(SETTINGS_FILE, 0, "", "", f"the file is missing from {folder.name}", remedy)])
+        raise FaultsError([Fault(SETTINGS_FILE, 0, "", "", rule, remedy)])
 
 
 def _read_sheets(folder: Path) -> tuple[dict[str, Sheet], list[Fault]]:
@@ -114,6 +118,12 @@ def _stray_notices(folder: Path, sheets: Mapping[str, Sheet]) -> Iterator[str]:
         near = suggest(path.stem, table_columns()) if path.suffix in (".csv", ".xlsx") else None
         if near and path.name not in read:
             yield f"{path.name}: no table has this name, so nothing is read from it; did you mean {near}{path.suffix}?"
+
+
+def _cell_faults(sheets: Mapping[str, Sheet]) -> list[Fault]:
+    """Return the faults that the tables have whatever the settings say."""
+    special = [fault for name in SPECIAL if name in sheets for fault in check_sheet(sheets[name], name)[1]]
+    return _checked_tables(sheets)[1] + special
 
 
 def _context(settings: Settings, seasons: Table) -> Context:

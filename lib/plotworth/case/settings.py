@@ -180,7 +180,9 @@ class _Checker:
         return starts[number] if number < len(starts) else 0
 
     def check_values(self, raw: dict[str, Any]) -> None:
-        """Check bounds, closed lists, and that every system named is one of the systems."""
+        """Check blanks, bounds, closed lists, and that every system named is one of the systems."""
+        for key in ("title", "question"):
+            self._not_blank(key, raw[key])
         for key in ("area_m2", "horizon_years"):
             term = GLOSSARY[key]
             self._between(key, raw[key], (term.lowest, term.highest), term.unit)
@@ -200,10 +202,15 @@ class _Checker:
             if name == "all" or not re.fullmatch(r"[a-z][a-z0-9_]*", name):
                 self.add("id", name, "an id is lower-case letters, digits and _, and not 'all'", "choose another id")
         for entry in raw["systems"]:
+            self._not_blank("label", entry["label"])
             self._one_of("water_method", entry.get("water_method", WATER_METHODS[0]), WATER_METHODS)
             self._one_of("cover", entry.get("cover", COVERS[0]), COVERS)
         self._one_of("today", raw["today"], tuple(ids))
         self._one_of("baseline", raw["baseline"], tuple(ids))
+
+    def _not_blank(self, key: str, text: str) -> None:
+        if not text.strip():
+            self.add(key, text, "must not be blank", f"write the {key} between the quotation marks")
 
     def _between(self, key: str, value: float, bounds: tuple[float, float], unit: str) -> None:
         if not bounds[0] <= value <= bounds[1]:
