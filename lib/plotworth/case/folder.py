@@ -120,7 +120,7 @@ def _stray_notices(folder: Path, sheets: Mapping[str, Sheet]) -> Iterator[str]:
             yield f"{path.name}: no table has this name, so nothing is read from it; did you mean {near}{path.suffix}?"
 
 
-def _cell_faults(sheets: Mapping[str, Sheet]) -> list[Fault]:
+def _cell_faults(sheets: dict[str, Sheet]) -> list[Fault]:
     """Return the faults that the tables have whatever the settings say."""
     special = [fault for name in SPECIAL if name in sheets for fault in check_sheet(sheets[name], name)[1]]
     return _checked_tables(sheets)[1] + special

@@ -4,18 +4,16 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from plotworth.case.folder import Case
 from plotworth.choose.checks import Check, master_checks
 from plotworth.choose.evaluate import evaluate, flows_by_year
 from plotworth.choose.inputs import Layout, expected_shocks, lay_out
 from plotworth.choose.reasons import Reasons, unknown_sentence
 from plotworth.choose.structure import AREA
+from plotworth.choose.unknown import waiting
 from plotworth.choose.verdict import Verdict, headline, verdicts
 from plotworth.ground.arrays import Array
 from plotworth.ground.glossary import GLOSSARY, unit_text
-from plotworth.ground.outcome import Outcome
 from plotworth.money.rates import all_rates_of_return
 
 PARTS = ("systems", "against_baseline", "against_today")
@@ -74,7 +72,7 @@ def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
     figures = {part: _plain(getattr(outcome, part)) for part in PARTS}
     flows = {name: array[:, 0, 0] for name, array in flows_by_year(structure, values, shocks).items()}
     why = Reasons(figures, _plain(outcome.facts), structure.main_crop).told(_references(case))
-    _tell_unknown(layout, values, figures, why)
+    why |= {path: unknown_sentence(ones) for path, ones in waiting(layout, values, figures).items()}
     _add_intervals(layout, case, figures, why)
     seasons = _plain(outcome.seasons)
     differences = {part: figures[part] for part in PARTS[1:]}
@@ -123,30 +121,6 @@ def _roots(
     return roots
 
 
-def _tell_unknown(layout: Layout, values: Values, figures: Mapping[str, Plain], why: dict[str, str]) -> None:
-    """Say of each outcome without value which unknown assumptions it waits for, by trying each alone."""
-    unknown = [one for one in layout.inputs.values() if one.origin == "unknown" and np.isnan(values[one.address]).any()]
-    known = {address: np.where(np.isnan(array), 1.0, array) for address, array in values.items()}
-    waiting: dict[str, list[str]] = {}
-    for one in unknown:
-        alone = known | {one.address: values[one.address]}
-        tried = evaluate(layout.structure, alone, expected_shocks(layout.structure, alone))
-        for path in _paths_without_value(tried, figures):
-            waiting.setdefault(path, []).append(one.address)
-    for path, addresses in waiting.items():
-        why[path] = unknown_sentence([layout.inputs[address] for address in addresses])
-
-
-def _paths_without_value(tried: Outcome, figures: Mapping[str, Plain]) -> list[str]:
-    return [
-        f"{part}/{system}/{name}"
-        for part in PARTS
-        for system, values in figures[part].items()
-        for name, value in values.items()
-        if math.isnan(value) and math.isnan(tried.at(f"{part}/{system}/{name}")[0, 0])
-    ]
-
-
 def _add_intervals(layout: Layout, case: Case, figures: Mapping[str, Plain], why: dict[str, str]) -> None:
     """Add the interval of less water drawn, where the trial measured both systems; else the reason."""
     for part, reference in reference_ids(case).items():
@@ -155,7 +129,7 @@ def _add_intervals(layout: Layout, case: Case, figures: Mapping[str, Plain], why
             for name, end in zip(INTERVAL, (low, high), strict=True):
                 values[name] = end
                 if math.isnan(end):
-                    why[f"{part}/{system}/{name}"] = reason
+                    why[f"{part}/{system}/{name}"] = why.get(f"{part}/{system}/less_water_share", reason)
 
 
 def _interval(layout: Layout, system: str, reference: str, share: float) -> tuple[float, float, str]:
@@ -167,6 +141,8 @@ def _interval(layout: Layout, system: str, reference: str, share: float) -> tupl
     if layout.trial is None or not all(_is_measured(layout, name) for name in (system, reference)):
         return math.nan, math.nan, "no interval: the water of one of the two was not measured by the trial"
     measured = layout.trial.less_water[system, reference]
+    if measured.less_water_share == 1.0:
+        return math.nan, math.nan, "no finite interval: the plots of the trial drew no water"
     stretch = (1.0 - share) / (1.0 - measured.less_water_share)
     low, high = (1.0 - stretch * (1.0 - end) for end in (measured.low, measured.high))
     return low, high, measured.reason

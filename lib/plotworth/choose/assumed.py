@@ -57,14 +57,11 @@ def _yield_route(reader: _Reader, key: SeasonKey) -> tuple[str, ...]:
     found = {name: reader.case.book.find(name, **key._asdict()) for name in YIELD_NAMES}
     rank = {name: -1 if row is None else sum(map(bool, row.keys)) for name, row in found.items()}
     direct, counted = rank[YIELD], rank[FRUITS]
-    where = ", ".join(key)
-    if direct == counted == -1:
-        remedy = f"write a row for {YIELD}, or rows for {FRUITS} and {FRUIT_MASS}"
-        reader.fault(f"yield {where}", 0, YIELD, "", f"nothing states the yield of {where}", remedy)
-    elif direct == counted:
-        row = found[FRUITS]
+    row = found[FRUITS]
+    if row is not None and direct == counted:
+        where = ", ".join(key)
         rule = f"the yield of {where} is stated as kilograms and as fruits, equally specific"
-        reader.fault(f"yield {where}", row.line if row else 0, FRUITS, "", rule, "keep one of the two")
+        reader.fault(f"yield {where}", row.line, FRUITS, "", rule, "keep one of the two")
     return (YIELD,) if direct >= counted else (FRUITS, FRUIT_MASS)
 
 
@@ -106,7 +103,7 @@ def _input(row: Assumption, at: str, value: float, origin: str, low: float | Non
 
 
 def _measured(reader: _Reader, row: Assumption, key: SeasonKey) -> str:
-    at = address(row.name, key.system, row.crop, row.season)
+    at = address(row.name, key.system, key.crop, row.season)
     if at in reader.inputs:
         return at
     system = reader.case.settings.system(key.system)
@@ -132,9 +129,11 @@ def _range(row: Assumption, figure: Measured) -> tuple[float | None, float | Non
 
 
 def _absent(reader: _Reader, term: Term, key: SeasonKey) -> str:
-    if term.absent in GLOSSARY and term.absent != term.name:
+    if term.name in YIELD_NAMES:
+        _miss_yield(reader, term, key)
+    elif term.absent in GLOSSARY:
         return _resolve(reader, term.absent, key)
-    if term.absent == "needed" or (term.absent == "hours" and _has_hours(reader.case)):
+    elif term.absent == "needed" or (term.absent == "hours" and _has_hours(reader.case)):
         unit = unit_text(term.unit, reader.case.settings.currency)
         keyed = f" for {key.crop}" if term.per == "season" else ""
         remedy = f"write a row {term.name}{keyed} in {unit}: {term.meaning.lower()}"
@@ -142,6 +141,16 @@ def _absent(reader: _Reader, term: Term, key: SeasonKey) -> str:
     if term.name not in reader.inputs:
         reader.inputs[term.name] = _absent_input(term, reader.case.settings.currency)
     return term.name
+
+
+def _miss_yield(reader: _Reader, term: Term, key: SeasonKey) -> None:
+    where = ", ".join(key)
+    rule = f"nothing states the yield of {where}"
+    remedy = f"write a row for {YIELD}, or rows for {FRUITS} and {FRUIT_MASS}"
+    if term.name == FRUIT_MASS:
+        rule = f"the yield of {where} is stated as fruits without their mass"
+        remedy = f"write a row for {FRUIT_MASS}, or state {YIELD} instead"
+    reader.fault(f"yield {where}", 0, term.name, "", rule, remedy)
 
 
 def _absent_input(term: Term, currency: str) -> Input:

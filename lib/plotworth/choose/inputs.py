@@ -8,7 +8,14 @@ from plotworth.case.settings import FILE
 from plotworth.choose.assumed import SeasonKey, read_assumptions
 from plotworth.choose.input import Input
 from plotworth.choose.measured import Trial, read_trial
-from plotworth.choose.planned import basis_faults, cost_inputs, cost_items, labour_inputs, labour_items
+from plotworth.choose.planned import (
+    basis_faults,
+    cost_inputs,
+    cost_items,
+    labour_inputs,
+    labour_items,
+    season_faults,
+)
 from plotworth.choose.structure import AREA, HarvestKey, SeasonPlan, Structure, SystemPlan
 from plotworth.ground.arrays import Array, cell
 from plotworth.ground.errors import FaultsError
@@ -32,12 +39,13 @@ class Layout:
 def lay_out(case: Case) -> Layout:
     """Return a case laid out for the composition.
 
-    Raises FaultsError where an assumption is missing, stated in two ways, or `trial` where nothing measured it.
+    Raises FaultsError where an assumption is missing, stated in two ways, or `trial` where nothing measured it,
+    and where a cost line or row of the labour plan has nothing it could be counted on.
     """
     trial = read_trial(case)
     keys = _season_keys(case)
     assumed, inputs, faults = read_assumptions(case, keys, trial)
-    faults += basis_faults(case)
+    faults += basis_faults(case) + season_faults(case)
     if faults:
         raise FaultsError(faults)
     inputs |= {AREA: _area_input(case), **cost_inputs(case), **labour_inputs(case)}

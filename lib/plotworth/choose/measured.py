@@ -96,7 +96,8 @@ def _less_water(case: Case, ledger: pd.DataFrame) -> dict[tuple[str, str], LessW
 
 
 def _counted(case: Case) -> bool:
-    return bool(case.table("harvests")["marketable_fruits"].notna().any())
+    """Whether fruits were counted and some of them weighed apart, so that a count can become kilograms."""
+    return bool(case.table("harvests")["marketable_fruits"].notna().any()) and "fruit_masses" in case.tables
 
 
 def measured_figures(trial: Trial, treatment: str, crop: str) -> Mapping[str, Measured]:

@@ -135,20 +135,41 @@ def _labour_input(row: Any, at: str, value: float, unit: str) -> Input:
 
 
 def basis_faults(case: Case) -> list[Fault]:
-    """Return a fault for every cost line counted on a size that the book leaves out, or on a season not grown."""
-    faults = []
+    """Return a fault for every cost line counted on a size that the book leaves out."""
+    faults, seasons = [], case.rows("seasons")
     for line in case.costs:
-        rows = [row for row in case.rows("seasons") if line.system in ("", row.system)]
-        if line.season and line.season not in [row.season for row in rows]:
-            rule = f"the system {line.system} has no season {line.season}"
-            faults.append(Fault(COSTS_FILE, line.line, line.item, line.season, rule, "name one of its seasons"))
-        lacking = [row for row in rows if line.basis in COUNTED and not _is_stated(case, COUNTED[line.basis], row)]
+        counted = [row for row in seasons if _holds(line, row) and line.basis in COUNTED]
+        lacking = [row for row in counted if not _is_stated(case, COUNTED[line.basis], row)]
         if lacking:
             name, row = COUNTED[line.basis], lacking[0]
             rule = f"a line counted by the {line.basis} needs {address(name, row.system, row.crop, row.season)}"
             remedy = f"write a row {name} in the book, or another basis"
             faults.append(Fault(COSTS_FILE, line.line, line.item, line.basis, rule, remedy))
     return faults
+
+
+def season_faults(case: Case) -> list[Fault]:
+    """Return a fault for every cost line and every row of the labour plan in a season that its system has not."""
+    lines = [(COSTS_FILE, line.item, line) for line in case.costs]
+    rows = [(LABOUR_FILE, row.task, row) for row in case.rows("labour_plan")]
+    seasons = case.rows("seasons")
+    return [
+        Fault(
+            file,
+            int(one.line),
+            name,
+            one.season,
+            f"the system {one.system} has no season {one.season}",
+            "name one of its seasons",
+        )
+        for file, name, one in (*lines, *rows)
+        if not any(_holds(one, season) for season in seasons)
+    ]
+
+
+def _holds(one: Any, season: Any) -> bool:
+    """Whether a cost line or a row of the labour plan holds in a season of a system."""
+    return one.system in ("", season.system) and one.season in ("", season.season)
 
 
 def _is_stated(case: Case, name: str, season: Any) -> bool:

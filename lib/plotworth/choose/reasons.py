@@ -44,11 +44,13 @@ class Reasons:
             return f"needs less money first than {reference}, so there is nothing to pay back"
         if name in PAYBACKS:
             return _why_no_payback(facts["first_flow"], name)
+        if name == "benefit_cost_ratio" and not reference:
+            return "nothing is paid, so a ratio says nothing"
         if name == "benefit_cost_ratio":
             return "its costs are not above those it is set against, so a ratio says nothing"
-        return self._why_physical(system, name)
+        return self._why_physical(part, system, name)
 
-    def _why_physical(self, system: str, name: str) -> str:
+    def _why_physical(self, part: str, system: str, name: str) -> str:
         own = self.figures["systems"][system]
         if name == "reservoir_units":
             return "the book states no bed per reservoir (m2_per_unit) for this system"
@@ -58,7 +60,7 @@ class Reasons:
             return "no water was applied"
         if name in ("water_l_per_kg", "cost_per_kg"):
             return f"no {self.main_crop} that is worth anything is harvested"
-        if name == "less_water_share":
+        if name == "less_water_share" and not math.isnan(self.figures[part][system]["yield_kg_per_m2"]):
             return "no water is drawn by the system it is set against"
         return f"the system it is set against does not grow {self.main_crop}"
 

@@ -41,8 +41,10 @@ class Fault:
 
 
 class FaultsError(PlotworthError):
-    """Every fault found in the input, in the order of files and lines."""
+    """Every fault found in the input: file by file as they were read, in each by line."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
-        self.faults = tuple(faults)
+        found = list(faults)
+        files = list(dict.fromkeys(fault.file for fault in found))
+        self.faults = tuple(sorted(found, key=lambda fault: (files.index(fault.file), fault.line)))
         super().__init__("\n".join(fault.text() for fault in self.faults))
