@@ -5,6 +5,7 @@ PlotworthError            anything this library refuses, with a sentence for the
 └── CaseError             a case folder that cannot be opened, made or saved at all
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -41,10 +42,10 @@ class Fault:
 
 
 class FaultsError(PlotworthError):
-    """Every fault found in the input: file by file as they were read, in each by line."""
+    """Every fault found in the input: file by file as they were read, in each by line, the file as a whole last."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         found = list(faults)
         files = list(dict.fromkeys(fault.file for fault in found))
-        self.faults = tuple(sorted(found, key=lambda fault: (files.index(fault.file), fault.line)))
+        self.faults = tuple(sorted(found, key=lambda fault: (files.index(fault.file), fault.line or math.inf)))
         super().__init__("\n".join(fault.text() for fault in self.faults))
