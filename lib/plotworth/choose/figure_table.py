@@ -101,6 +101,18 @@ def _table(appraisal: Appraisal, title: str, names: Sequence[str], part: str, id
     return FigureTable(title, labels, tuple(rows))
 
 
+def flow_table(appraisal: Appraisal) -> FigureTable:
+    """Return the flows of every system by year, undiscounted: what the NPV is made from."""
+    currency = appraisal.case.settings.currency
+    labels = tuple(appraisal.case.settings.system(name).label for name in appraisal.flows)
+    years = zip(*appraisal.flows.values(), strict=True)
+    rows = (
+        FigureRow(f"Year {year}", currency, tuple(figures_text(float(flow)) for flow in flows))
+        for year, flows in enumerate(years)
+    )
+    return FigureTable("flows by year", labels, tuple(rows))
+
+
 def _unit_words(unit: str) -> str:
     return {"share": "%", "share/year": "% a year"}.get(unit, unit_words(unit))
 
