@@ -18,7 +18,7 @@ from plotworth.case.folder import Case, open_case
 from plotworth.choose.appraise import Appraisal, appraise_layout
 from plotworth.choose.controls import first_controls
 from plotworth.choose.cost_table import cost_table, costs_by_area
-from plotworth.choose.figure_table import figure_tables, other_crops, reasons
+from plotworth.choose.figure_table import GROUPS, figure_tables, flow_table, other_crops, reasons
 from plotworth.choose.inputs import Layout, lay_out
 from plotworth.choose.structure import AREA
 from plotworth.choose.trial_table import trial_notes, trial_tables
@@ -32,6 +32,7 @@ CASE_VARIABLE = "PLOTWORTH_CASE"
 AREA_STEPS = (0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 COST_COLUMNS = (("System", False), ("Item", False), ("Paid", False), ("Counted by", False), ("Count", True))
 SUMS = ("Investment", "Running cost", "NPV")
+WORTH = list(GROUPS).index("over the horizon")
 LOG = logging.getLogger("plotworth")
 UNEXPECTED = "Something went wrong that this panel does not know; the last result stays. The log holds the details."
 _open_panels: list["AppraisalPanel"] = []
@@ -136,18 +137,21 @@ def _head_html(appraisal: Appraisal) -> str:
 
 def _tables_html(appraisal: Appraisal) -> str:
     tables = [figures_html(table) for table in figure_tables(appraisal)]
-    costs = _cost_html(appraisal)
-    why = list_html(reasons(appraisal), kind="pw-verdicts")
-    crops = list_html(list(other_crops(appraisal)), kind="pw-verdicts")
-    trial = [figures_html(table) for table in trial_tables(appraisal)]
-    notes = list_html(trial_notes(appraisal), kind="pw-verdicts")
-    measured = folded_html("What the trial measured", "".join(trial) + notes) if trial else ""
-    return (
-        f"{tables[3]}{measured}{folded_html('Each cost line, and the sums by area', costs)}"
-        f"{folded_html('Yield, water, kilograms and a full year', ''.join(tables[:3]) + crops)}"
-        f"{folded_html('Against the baseline and against present practice', ''.join(tables[4:]))}"
-        f"{folded_html('Why a dash, and what to read with care', why)}"
-    )
+    folds = {
+        "What the trial measured": _trial_html(appraisal),
+        "Each cost line, the sums by area, the flows by year": _cost_html(appraisal)
+        + figures_html(flow_table(appraisal)),
+        "Yield, water, kilograms and a full year": "".join(tables[:WORTH])
+        + list_html(list(other_crops(appraisal)), kind="pw-verdicts"),
+        "Against the baseline and against present practice": "".join(tables[WORTH + 1 :]),
+        "Why a dash, and what to read with care": list_html(reasons(appraisal), kind="pw-verdicts"),
+    }
+    return tables[WORTH] + "".join(folded_html(summary, inside) for summary, inside in folds.items() if inside)
+
+
+def _trial_html(appraisal: Appraisal) -> str:
+    tables = "".join(figures_html(table) for table in trial_tables(appraisal))
+    return tables + list_html(trial_notes(appraisal), kind="pw-verdicts") if tables else ""
 
 
 def _cost_html(appraisal: Appraisal) -> str:
