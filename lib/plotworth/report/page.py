@@ -5,7 +5,9 @@ from collections.abc import Iterator
 
 from plotworth.case.settings import Settings
 from plotworth.choose.appraise import Appraisal
-from plotworth.choose.figure_table import DASH, FigureTable, figure_tables, other_crops, reasons
+from plotworth.choose.area_table import area_tables
+from plotworth.choose.figure_table import DASH, FigureTable, figure_tables, flow_table, other_crops, reasons
+from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.ground.amounts import share_text
 from plotworth.ground.cautions import DECISION_SUPPORT
 
@@ -20,11 +22,11 @@ HOLDS = {True: "holds", False: "FAILS, so do not use these figures"}
 def appraisal_text(appraisal: Appraisal) -> str:
     """Return the page of an appraisal, lines of at most `WIDTH` characters."""
     lines = [*_opening(appraisal)]
-    for table in figure_tables(appraisal):
+    for table in (*trial_tables(appraisal), *figure_tables(appraisal), flow_table(appraisal), *area_tables(appraisal)):
         lines += ["", *_table_lines(table)]
     for sentence in other_crops(appraisal):
         lines += ["", *wrapped(sentence)]
-    if told := reasons(appraisal):
+    if told := [*trial_notes(appraisal), *reasons(appraisal)]:
         lines += ["", f"WHY A {DASH}, AND WHAT TO READ WITH CARE", *(line for s in told for line in wrapped(f"- {s}"))]
     lines += ["", *(f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in appraisal.checks)]
     return "\n".join([*lines, "", *wrapped(DECISION_SUPPORT)])
@@ -61,7 +63,9 @@ def _table_lines(table: FigureTable) -> Iterator[str]:
     for block in _blocks(widths):
         yield " " * (NAME_WIDTH + UNIT_WIDTH) + _right_aligned(_headings(table)[block], widths[block])
         for row in table.rows:
-            yield f"{row.label:<{NAME_WIDTH}}{row.unit:<{UNIT_WIDTH}}{_right_aligned(row.cells[block], widths[block])}"
+            *above, label = textwrap.wrap(row.label, NAME_WIDTH - 2, subsequent_indent="  ", break_on_hyphens=False)
+            yield from above
+            yield f"{label:<{NAME_WIDTH}}{row.unit:<{UNIT_WIDTH}}{_right_aligned(row.cells[block], widths[block])}"
 
 
 def _headings(table: FigureTable) -> tuple[str, ...]:

@@ -16,11 +16,11 @@ import numpy as np
 
 from plotworth.case.folder import Case, open_case
 from plotworth.choose.appraise import Appraisal, appraise_layout
+from plotworth.choose.area_table import area_tables
 from plotworth.choose.controls import first_controls
-from plotworth.choose.cost_table import cost_table, costs_by_area
+from plotworth.choose.cost_table import cost_table
 from plotworth.choose.figure_table import GROUPS, figure_tables, flow_table, other_crops, reasons
 from plotworth.choose.inputs import Layout, lay_out
-from plotworth.choose.structure import AREA
 from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.ground.amounts import amount_text, figures_text, unit_words
 from plotworth.ground.errors import PlotworthError
@@ -29,9 +29,7 @@ from plotworth.show.panels.markup import STYLE, cells_html, figures_html, folded
 from plotworth.show.panels.pictures import Pictures
 
 CASE_VARIABLE = "PLOTWORTH_CASE"
-AREA_STEPS = (0.125, 0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 COST_COLUMNS = (("System", False), ("Item", False), ("Paid", False), ("Counted by", False), ("Count", True))
-SUMS = ("Investment", "Running cost", "NPV")
 WORTH = list(GROUPS).index("over the horizon")
 LOG = logging.getLogger("plotworth")
 UNEXPECTED = "Something went wrong that this panel does not know; the last result stays. The log holds the details."
@@ -139,8 +137,7 @@ def _tables_html(appraisal: Appraisal) -> str:
     tables = [figures_html(table) for table in figure_tables(appraisal)]
     folds = {
         "What the trial measured": _trial_html(appraisal),
-        "Each cost line, the sums by area, the flows by year": _cost_html(appraisal)
-        + figures_html(flow_table(appraisal)),
+        "Each cost line, the sums by area, the flows by year": _cost_html(appraisal),
         "Yield, water, kilograms and a full year": "".join(tables[:WORTH])
         + list_html(list(other_crops(appraisal)), kind="pw-verdicts"),
         "Against the baseline and against present practice": "".join(tables[WORTH + 1 :]),
@@ -155,18 +152,11 @@ def _trial_html(appraisal: Appraisal) -> str:
 
 
 def _cost_html(appraisal: Appraisal) -> str:
-    layout, values = appraisal.layout, appraisal.values
     currency = appraisal.case.settings.currency
     lines = [
         (r.system, r.item, r.group, r.basis, *map(figures_text, (r.number, r.unit_price, r.amount)))
-        for r in cost_table(appraisal.case, layout, values)
+        for r in cost_table(appraisal.case, appraisal.layout, appraisal.values)
     ]
-    areas = [float(values[AREA][0, 0]) * step for step in AREA_STEPS]
-    sums = [
-        (figures_text(r.area_m2), r.system, *map(figures_text, (r.investment, r.running_cost, r.npv)))
-        for r in costs_by_area(layout, values, areas)
-    ]
-    priced = [*COST_COLUMNS, *((f"{name} [{currency}]", True) for name in ("Price", "Amount"))]
-    summed = [("Area [m²]", True), ("System", False), *((f"{name} [{currency}]", True) for name in SUMS)]
-    lines_table = cells_html("Cost lines: once for capital, a full year for the others", priced, lines)
-    return lines_table + cells_html("Investment, running cost and NPV by area", summed, sums)
+    columns = [*COST_COLUMNS, *((f"{name} [{currency}]", True) for name in ("Price", "Amount"))]
+    table = cells_html("Cost lines: once for capital, a full year for the others", columns, lines)
+    return table + "".join(map(figures_html, (*area_tables(appraisal), flow_table(appraisal))))
