@@ -1,5 +1,6 @@
 """What the trial measured as tables: the cells are the trial's own figures, gaps are dashes with a reason."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -59,13 +60,8 @@ def test_a_productivity_by_evapotranspiration_is_a_dash_with_its_reason_where_dr
     assert "In the trial, drainage not measured." in trial_notes(demo)
 
 
-def test_a_case_without_a_trial_has_no_trial_tables(tmp_path: Path) -> None:
-    from plotworth.choose.inputs import lay_out
-
-    demo_case = open_case(DEMO)
-    layout = lay_out(demo_case)
-    bare = appraise(demo_case)
-    without = type(bare)(**{**bare.__dict__, "layout": type(layout)(**{**layout.__dict__, "trial": None})})
+def test_a_case_without_a_trial_has_no_trial_tables(demo: Appraisal) -> None:
+    without = replace(demo, layout=replace(demo.layout, trial=None))
     assert trial_tables(without) == []
     assert trial_notes(without) == []
 
