@@ -15,6 +15,7 @@ import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import NoReturn
 from urllib.parse import quote
 
 from plotworth.ground.errors import CaseError, PlotworthError
@@ -128,9 +129,10 @@ def _is_root() -> bool:
 
 
 def prepare_state(folder: Path) -> None:
-    """Bring the server's own settings up to date in the working copy."""
-    target = folder / STATE / "config"
-    shutil.copytree(CONFIG / "config", target, copy_function=shutil.copyfile, dirs_exist_ok=True)
+    """Bring the settings of the server and of its kernels up to date in the working copy."""
+    for name in ("config", "ipython"):
+        target = folder / STATE / name
+        shutil.copytree(CONFIG / name, target, copy_function=shutil.copyfile, dirs_exist_ok=True)
 
 
 def require_free(port: int) -> None:
@@ -145,42 +147,53 @@ def require_free(port: int) -> None:
             raise PlotworthError(f"Port {port} of this machine cannot be used ({error.strerror}); {remedy}.") from None
 
 
+class _ToldToEnd(BaseException):
+    """The signal that tells a process to end has come."""
+
+
 def serve(command: list[str], environment: Mapping[str, str]) -> int:
     """Run the server until it ends, or the user presses Ctrl-C, or this process is told to end.
 
     Returns the server's exit code; 0 where it was stopped, and then nothing of it is left running.
     """
-    with _ending_as_by_ctrl_c():
+    with _raising_when_told_to_end():
         server = subprocess.Popen(command, env=dict(environment))
         try:
             return server.wait()
-        except KeyboardInterrupt:
-            _stop(server)
-            return 0
+        except KeyboardInterrupt:  # the terminal has told the server as well, and told twice it leaves kernels behind
+            _wait_and_end(server)
+        except _ToldToEnd:
+            server.terminate()
+            _wait_and_end(server)
+        return 0
 
 
 @contextmanager
-def _ending_as_by_ctrl_c() -> Iterator[None]:
-    """Let the signal that tells a process to end do what Ctrl-C does; only the main thread may ask for it."""
+def _raising_when_told_to_end() -> Iterator[None]:
+    """Raise _ToldToEnd on SIGTERM; only the main thread may ask for it."""
+
+    def end(*_: object) -> NoReturn:
+        raise _ToldToEnd
+
     if threading.current_thread() is not threading.main_thread():
         yield
         return
-    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
+    before = signal.signal(signal.SIGTERM, end)
     try:
         yield
     finally:
         signal.signal(signal.SIGTERM, before)
 
 
-def _stop(server: subprocess.Popen[bytes]) -> None:
-    """Tell a server to end, which Ctrl-C may have done already, wait for it, and end it if it does not."""
-    if sys.platform != "win32":
-        server.terminate()
-    with suppress(KeyboardInterrupt, subprocess.TimeoutExpired):
-        server.wait(SECONDS_TO_STOP)
-    if server.poll() is None:
-        server.kill()
-        server.wait()
+def _wait_and_end(server: subprocess.Popen[bytes]) -> None:
+    """Wait for a server that was told to stop, then end it: politely, then without asking."""
+    for end in (server.terminate, server.kill):
+        with suppress(KeyboardInterrupt, _ToldToEnd, subprocess.TimeoutExpired):
+            server.wait(SECONDS_TO_STOP)
+        if server.poll() is not None:
+            return
+        end()
+    server.wait()
 
 
 def open_workbook(case: Path | None, *, browser: bool, port: int | None, folder: Path | None = None) -> None:
