@@ -1,0 +1,1 @@
+"""Supply floor: how the water gets to the roots."""
