@@ -1,14 +1,14 @@
 """Conversions between units and forms, each named once; the rest of the library multiplies by a name.
 
-Atomic masses [g/mol] are the conventional ones of IUPAC (2021), to the digits that the factors need.
+Standard atomic weights [g/mol]: IUPAC 2007, Pure Appl. Chem. 81:2131 (2009).
 """
 
 from collections.abc import Mapping
 from types import MappingProxyType
 
-PHOSPHORUS_G_PER_MOL = 30.974
-POTASSIUM_G_PER_MOL = 39.098
-OXYGEN_G_PER_MOL = 15.999
+PHOSPHORUS_G_PER_MOL = 30.973762
+POTASSIUM_G_PER_MOL = 39.0983
+OXYGEN_G_PER_MOL = 15.9994
 
 P2O5_PER_P = (2 * PHOSPHORUS_G_PER_MOL + 5 * OXYGEN_G_PER_MOL) / (2 * PHOSPHORUS_G_PER_MOL)
 P_PER_P2O5 = 1 / P2O5_PER_P

@@ -2,7 +2,7 @@
 
 Where sources disagree a row holds their range as `_low` and `_high`; None is "unknown", never zero. Status of a row:
 `printed` (the printed number was seen), `computed` (follows from printed numbers; the condition says how),
-`from memory, to be verified`, and `from memory, a transcription agrees; to be verified in print`.
+`from memory, to be verified`.
 """
 
 from dataclasses import dataclass, fields
