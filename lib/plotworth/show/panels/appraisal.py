@@ -110,10 +110,12 @@ class AppraisalPanel(widgets.VBox):  # type: ignore[misc]
 def appraisal_panel(case: str | Path | None = None) -> widgets.Widget:
     """Return the panel of a case folder: the one named, or the one the workbook was opened on.
 
-    Faults of the case come back as a page of sentences instead of a panel. An earlier panel is closed.
+    Faults of the case come back as a page of sentences instead of a panel. An earlier one is closed with its charts.
     """
     while _open_panels:
-        _open_panels.pop().close()
+        earlier = _open_panels.pop()
+        earlier.pictures.widget.close()
+        earlier.close()
     try:
         opened = open_case(case if case is not None else os.environ.get(CASE_VARIABLE, "."))
         panel = AppraisalPanel(opened, lay_out(opened))
