@@ -11,6 +11,7 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
+from independent_lifting import worked_out
 from independent_money import (
     benefit_cost_ratio,
     even_yearly_sum,
@@ -43,6 +44,7 @@ NOT_SUBTRACTED = (
     "water_l_per_kg",
     "farm_gate_price_per_kg",
     "reservoir_units",
+    "wells",
     "cost_per_kg",
 )
 
@@ -80,6 +82,8 @@ class Book:
             return None
         if best["value"] == "trial":
             return self.trial[self.treatments[system]][name]
+        if best["value"] == "computed":
+            return worked_out(name, lambda needed: self.find(needed, system, crop, season))
         return float(best["value"])
 
     def get(self, name, default, system="", crop="", season=""):
@@ -140,6 +144,9 @@ class Farm:
         per_unit = self.book.find("m2_per_unit", system)
         planted = folder.area * self.book.get("planted_share", 1, system)
         self.units = None if per_unit is None else planted / per_unit
+        per_well = self.book.find("area_per_well_m2", system)
+        self.wells = None if per_well is None else max(math.ceil(planted / per_well), 1)
+        self.kwh_per_m3 = self.book.get("pump_energy_kwh_per_m3", 0, system)
 
     def count(self, line, season=None):
         """Return how much is paid for at one time of payment, in the season where the line is a seasonal one."""
@@ -154,6 +161,8 @@ class Farm:
             return quantity * max(each.plants for each in seasons)
         if basis == "unit":
             return quantity * self.units
+        if basis == "well":
+            return quantity * self.wells
         if basis == "m3":
             return quantity * sum(each.water_m3 for each in seasons)
         if basis == "kg_sold":
@@ -182,7 +191,7 @@ class Farm:
         for season, share in zip(self.grown, harvest, strict=True):
             entries.append(Entry(share * season.price * season.sold, "sales", season.crop))
             entries.append(Entry(share * season.price * season.eaten, "eaten", season.crop))
-            entries += self.work_of(season, share)
+            entries += [*self.work_of(season, share), self.lifting(season)]
             for line in self.lines:
                 if line["group"] == "seasonal" and line["season"] in ("", season.season):
                     entries.append(self.pay(line, season, share))
@@ -206,6 +215,11 @@ class Farm:
         hours = self.book.get("carrying_h_per_m3", 0, self.system) * season.water_m3
         family = self.book.get("carrying_family_share", 1, self.system)
         return [*entries, self.work(hours, family, "labour", season.crop)]
+
+    def lifting(self, season):
+        """Return the entry of the energy that lifts a season's water."""
+        price = self.book.get("energy_price_per_kwh", 0, self.system)
+        return Entry(-season.water_m3 * self.kwh_per_m3 * price, "energy", season.crop)
 
     def ledger(self):
         """Return {year: entries} from year 0 to year T; every year every line is asked whether it is bought then."""
@@ -257,11 +271,14 @@ def account_of(farm):
         "family_hours": family,
         "hired_hours": hired,
         "labour_cost": -farm.work(1, 1, "").money * family - farm.work(1, 0, "").money * hired,
+        "energy_kwh": sum(season.water_m3 for season in farm.grown) * farm.kwh_per_m3,
+        "energy_cost": -sum(e.money for e in full if e.kind == "energy"),
         "running_cost": running,
         "gross_margin_per_m2": (sales + eaten - running) / farm.folder.area,
         "investment": -sum(e.money for e in ledger[0] if e.kind == "capital"),
         "working_capital": farm.working_capital(),
         "reservoir_units": farm.units,
+        "wells": farm.wells,
         "cost_per_kg": cost_per_kg(farm, ledger),
     }
     return account

@@ -164,6 +164,38 @@ def two_seasons_of_the_main_crop(case):
     add_rows(case, "labour_plan", picking | {"family_share": "0.5", "harvest": "yes"})
 
 
+def lifted_and_carried(case):
+    """A pump that takes energy, wells by the area each serves, and carrying from its distance."""
+    set_setting(case, "area_m2", "2600")
+    lifted = {
+        "pump_energy_kwh_per_m3": ("computed", "kWh/m3"),
+        "energy_price_per_kwh": ("0.21", "XTS/kWh"),
+        "static_level_m": ("31", "m"),
+        "specific_capacity_m3_per_h_per_m": ("0.8", "m3/hour/m"),
+        "pump_flow_m3_per_h": ("3.4", "m3/hour"),
+        "rise_m": ("-2", "m"),
+        "filter_and_fittings_m": ("4", "m"),
+        "main_length_m": ("140", "m"),
+        "main_diameter_mm": ("41", "mm"),
+        "main_hazen_williams_c": ("145", "1"),
+        "operating_pressure_m": ("9", "m"),
+        "pump_efficiency_share": ("0.52", "share"),
+        "motor_efficiency_share": ("0.81", "share"),
+        "area_per_well_m2": ("computed", "m2"),
+        "well_yield_m3_per_h": ("1.9", "m3/hour"),
+        "pumping_hours_per_day": ("6", "hour/day"),
+        "peak_requirement_l_per_m2_per_day": ("7.1", "l/m2/day"),
+        "well_other_use_m3_per_day": ("1.2", "m3/day"),
+    }
+    for name, (value, unit) in lifted.items():
+        assume(case, name, value, unit, system="drip")
+    add_rows(case, "costs", cost("second borehole", "capital", "well", "38", "61", system="drip", life_years="4"))
+    assume(case, "carrying_h_per_m3", "computed", "hour/m3", system="hand")
+    carried = {"carry_distance_m": ("430", "m"), "carry_load_l": ("18", "l"), "carry_pace_km_per_h": ("3.6", "km/hour")}
+    for name, (value, unit) in (carried | {"carry_fill_pour_min": ("7", "min")}).items():
+        assume(case, name, value, unit, system="hand")
+
+
 def every_basis(case):
     """Cost lines on every basis in every group that may have it."""
     add_rows(
@@ -215,6 +247,7 @@ def weighed_kilograms(case):
 
 VARIANTS = (
     as_it_is,
+    lifted_and_carried,
     small_and_free_of_interest,
     large_and_short,
     sold_at_a_loss_in_one_year,

@@ -205,7 +205,7 @@ def test_a_row_that_cannot_be_meant_is_refused(tmp_path: Path, old: str, new: st
 
 def test_a_trial_measures_only_what_it_can(tmp_path: Path) -> None:
     text = only_fault(tmp_path, "0.5,0.25,1,XTS/kg", "trial,,,XTS/kg")
-    assert "a trial measures fruits_per_m2, fruit_mass_g, yield_kg_per_m2, " in text
+    assert "a trial measures plants_per_m2, fruits_per_m2, fruit_mass_g, yield_kg_per_m2, " in text
     assert text.endswith("only; write a number.")
 
 

@@ -34,7 +34,7 @@ def test_the_demo_offers_area_price_fruit_mass_well_rate_wage_and_carrying_in_th
         "Borehole metres: price",
         "Discount rate",
         "Family wage",
-        "Carrying",
+        "Distance to the source",
     ]
 
 

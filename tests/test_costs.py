@@ -24,6 +24,7 @@ CAPITAL = replace(LINE, group="capital", seasons=(), life_years=4)
 SIZES = Sizes(
     area_m2=cell(200.0),
     units=cell(58.5),
+    wells=cell(1.0),
     season_shares=(1.0, 0.4),
     plants=(cell(300.0), cell(480.0)),
     water_m3=(cell(70.0), cell(20.0)),

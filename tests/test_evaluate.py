@@ -186,7 +186,10 @@ def test_the_width_of_a_block_does_not_matter(demo: Layout, block: int) -> None:
     for part in ("systems", "against_baseline", "against_today"):
         for system, figures in getattr(whole, part).items():
             for name, array in figures.items():
-                assert_allclose(getattr(cut, part)[system][name], array, rtol=1e-12, err_msg=f"{part} {system} {name}")
+                # Differences cancel: what is left of two sums that agree to 1e-12 agrees to fewer digits.
+                rtol = 1e-12 if part == "systems" else 1e-9
+                shown = getattr(cut, part)[system][name]
+                assert_allclose(shown, array, rtol=rtol, err_msg=f"{part} {system} {name}")
 
 
 def test_draws_and_sites_agree_with_single_calls(demo: Layout) -> None:

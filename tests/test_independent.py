@@ -9,7 +9,7 @@ import pytest
 from independent import appraise
 from independent_cases import VARIANTS, copy_demo, mismatches
 
-SCRIPTS = ("independent", "independent_money", "independent_trial")
+SCRIPTS = ("independent", "independent_money", "independent_trial", "independent_lifting")
 
 
 @pytest.mark.parametrize("change", VARIANTS, ids=lambda change: change.__name__)

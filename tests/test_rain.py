@@ -46,7 +46,7 @@ def test_each_rule_has_no_step_at_its_bend(rule, bend_mm: float) -> None:
 def test_more_rain_is_never_less_use_and_use_never_more_than_rain(name: str, one: float, other: float) -> None:
     found = EFFECTIVE_RAIN_RULES[name](np.sort([one, other]))
     assert 0 <= found[0] <= found[1] + 1e-9  # rounding at the bend
-    assert found[1] <= max(one, other)
+    assert found[1] <= max(one, other) * (1 + 1e-12)  # rounding of the rule
 
 
 def test_little_rain_is_no_use_by_the_two_rules_that_take_a_loss_off() -> None:

@@ -15,15 +15,7 @@ from plotworth.ground.glossary import GLOSSARY, Term, suggest, unit_text
 
 TRIAL, UNKNOWN, COMPUTED = "trial", "unknown", "computed"
 ALL = "all"
-FROM_TRIAL = (
-    "fruits_per_m2",
-    "fruit_mass_g",
-    "yield_kg_per_m2",
-    "cull_share",
-    "water_applied_l_per_m2",
-    "delivery_share",
-    "plants_per_m2",
-)
+FROM_TRIAL = tuple(term.name for term in GLOSSARY.values() if TRIAL in term.words)
 KEYS_BY_SCOPE = {"case": (), "system": ("system",), "season": ("system", "crop", "season")}
 
 
@@ -229,7 +221,7 @@ class _RowChecker:
         return number if isinstance(number, float) else None
 
     def _word(self, word: str) -> str | None:
-        if word == COMPUTED:
+        if word == COMPUTED and COMPUTED not in GLOSSARY[self.name].words:
             self.add(word, "nothing computes it yet", "write a number")
             return None
         if word == TRIAL and self.name not in FROM_TRIAL:

@@ -1,12 +1,13 @@
 """Which row of the book holds in which season, and what it is worth: typed, from the trial, unknown or absent."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import NamedTuple
 
-from plotworth.case.book import TRIAL, UNKNOWN, Assumption, address
+from plotworth.case.book import COMPUTED, KEYS_BY_SCOPE, TRIAL, UNKNOWN, Assumption, address
 from plotworth.case.folder import BOOK_FILE, Case
+from plotworth.choose.computed import FORMULAS, ComputedItem
 from plotworth.choose.input import Input
 from plotworth.choose.measured import Measured, Trial, measured_figures
 from plotworth.ground.errors import Fault
@@ -15,7 +16,8 @@ from plotworth.ground.glossary import GLOSSARY, Term, unit_text
 NOT_FOR_THE_COMPOSITION = ("evapotranspiration_l_per_m2",)
 YIELD, FRUITS, FRUIT_MASS = "yield_kg_per_m2", "fruits_per_m2", "fruit_mass_g"
 YIELD_NAMES = (YIELD, FRUITS, FRUIT_MASS)
-WORDS_OF_ABSENCE = ("hours", "where used")
+WITH_COMPUTED = "with computed"
+WORDS_OF_ABSENCE = ("needed", "hours", "energy", "where used", WITH_COMPUTED)
 UNKNOWN_VALUE = float("nan")
 
 
@@ -33,23 +35,32 @@ class _Reader:
     trial: Trial | None
     inputs: dict[str, Input]
     faults: dict[str, Fault]
+    computed: dict[str, ComputedItem]
 
     def fault(self, key: str, line: int, name: str, found: str, rule: str, remedy: str) -> None:
         """Add a fault, once for each key."""
         self.faults.setdefault(key, Fault(BOOK_FILE, line, name, found, rule, remedy))
 
 
-def read_assumptions(
-    case: Case, keys: Sequence[SeasonKey], trial: Trial | None
-) -> tuple[dict[SeasonKey, dict[str, str]], dict[str, Input], list[Fault]]:
-    """Return for each season the address of every assumption, the inputs by address, and the faults."""
-    reader = _Reader(case, trial, {}, {})
-    names = [t.name for t in GLOSSARY.values() if t.is_assumption and t.name not in NOT_FOR_THE_COMPOSITION]
+@dataclass(frozen=True)
+class Assumed:
+    """A book laid out: for each season the address of every assumption, the inputs by address, what is computed."""
+
+    addresses: dict[SeasonKey, dict[str, str]]
+    inputs: dict[str, Input]
+    computed: tuple[ComputedItem, ...]
+
+
+def read_assumptions(case: Case, keys: Sequence[SeasonKey], trial: Trial | None) -> tuple[Assumed, list[Fault]]:
+    """Return the book of a case laid out by season, and the faults found on the way."""
+    reader = _Reader(case, trial, {}, {}, {})
+    left_out = (*NOT_FOR_THE_COMPOSITION, *(t.name for t in GLOSSARY.values() if t.absent == WITH_COMPUTED))
+    names = [t.name for t in GLOSSARY.values() if t.is_assumption and t.name not in left_out]
     addresses: dict[SeasonKey, dict[str, str]] = {}
     for key in keys:
         addresses[key] = {name: _resolve(reader, name, key) for name in names if name not in YIELD_NAMES}
         addresses[key] |= {name: _resolve(reader, name, key) for name in _yield_route(reader, key)}
-    return addresses, reader.inputs, list(reader.faults.values())
+    return Assumed(addresses, reader.inputs, tuple(reader.computed.values())), list(reader.faults.values())
 
 
 def _yield_route(reader: _Reader, key: SeasonKey) -> tuple[str, ...]:
@@ -71,6 +82,8 @@ def _resolve(reader: _Reader, name: str, key: SeasonKey) -> str:
         return _absent(reader, GLOSSARY[name], key)
     if row.value == TRIAL:
         return _measured(reader, row, key)
+    if row.value == COMPUTED:
+        return _computed(reader, row, key)
     if row.address not in reader.inputs:
         unknown = row.value == UNKNOWN
         value = UNKNOWN_VALUE if isinstance(row.value, str) else row.value
@@ -120,6 +133,16 @@ def _measured(reader: _Reader, row: Assumption, key: SeasonKey) -> str:
     return at
 
 
+def _computed(reader: _Reader, row: Assumption, key: SeasonKey) -> str:
+    """Return the address of a value that is worked out, one for each system, and resolve what it stands on."""
+    at = address(row.name, *(getattr(key, name) for name in KEYS_BY_SCOPE[GLOSSARY[row.name].per]))
+    if at not in reader.inputs:
+        reader.inputs[at] = _input(row, at, UNKNOWN_VALUE, COMPUTED, row.low, row.high)
+        inputs = {name: _resolve(reader, name, key) for name in FORMULAS[row.name].inputs}
+        reader.computed[at] = ComputedItem(at, row.name, inputs)
+    return at
+
+
 def _range(row: Assumption, figure: Measured) -> tuple[float | None, float | None]:
     """Return the range that the book states, or else the trial's interval cut to what is possible."""
     if row.low is not None or not isfinite(figure.low):
@@ -133,7 +156,7 @@ def _absent(reader: _Reader, term: Term, key: SeasonKey) -> str:
         _miss_yield(reader, term, key)
     elif term.absent in GLOSSARY:
         return _resolve(reader, term.absent, key)
-    elif term.absent == "needed" or (term.absent == "hours" and _has_hours(reader.case)):
+    elif term.absent in ("needed", WITH_COMPUTED) or _is_needed(reader.case, term, key):
         unit = unit_text(term.unit, reader.case.settings.currency)
         keyed = f" for {key.crop}" if term.per == "season" else ""
         remedy = f"write a row {term.name}{keyed} in {unit}: {term.meaning.lower()}"
@@ -154,8 +177,8 @@ def _miss_yield(reader: _Reader, term: Term, key: SeasonKey) -> None:
 
 
 def _absent_input(term: Term, currency: str) -> Input:
-    value = 0.0 if term.absent == "hours" else UNKNOWN_VALUE
-    if term.absent not in ("needed", *WORDS_OF_ABSENCE) and term.absent not in GLOSSARY:
+    value = 0.0 if term.absent in NEEDED_WITH else UNKNOWN_VALUE
+    if term.absent not in WORDS_OF_ABSENCE and term.absent not in GLOSSARY:
         value = float(term.absent)
     return Input(
         address=term.name,
@@ -171,12 +194,25 @@ def _absent_input(term: Term, currency: str) -> Input:
         spread="fixed",
         origin="absent",
         grade="",
-        source=f"not stated; taken as {term.absent}" if value == value else "not stated",
+        source=f"not stated; taken as {value:g}" if value == value else "not stated",
         file=BOOK_FILE,
         line=0,
     )
 
 
-def _has_hours(case: Case) -> bool:
+def _is_needed(case: Case, term: Term, key: SeasonKey) -> bool:
+    """Whether a case holds what makes this assumption needed: hours for wages, a pump for the price of energy."""
+    return term.absent in NEEDED_WITH and NEEDED_WITH[term.absent](case, key)
+
+
+def _has_energy(case: Case, key: SeasonKey) -> bool:
+    row = case.book.find("pump_energy_kwh_per_m3", system=key.system)
+    return row is not None and row.value != 0
+
+
+def _has_hours(case: Case, _key: SeasonKey) -> bool:
     carried = [row for row in case.book.rows if row.name == "carrying_h_per_m3" and row.value]
     return bool(carried) or "labour_plan" in case.tables or any(line.basis == "hour" for line in case.costs)
+
+
+NEEDED_WITH: Mapping[str, Callable[[Case, SeasonKey], bool]] = {"hours": _has_hours, "energy": _has_energy}

@@ -56,9 +56,12 @@ def _first_addresses(layout: Layout) -> Iterator[tuple[str, str]]:
     yield from ((address, _cost_label(layout, address)) for address in largest)
     yield structure.systems[0].addresses["discount_rate"], ""
     yield structure.systems[0].addresses["family_wage_per_hour"], ""
+    computed = {item.address: item for item in structure.computed}
     for plan in structure.systems:
         address = plan.addresses["carrying_h_per_m3"]
-        if layout.inputs[address].value > 0:
+        if address in computed:
+            yield computed[address].inputs["carry_distance_m"], ""
+        elif layout.inputs[address].value > 0:
             yield address, ""
 
 

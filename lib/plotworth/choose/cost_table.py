@@ -16,6 +16,8 @@ from plotworth.money.costs import CostItem, counted
 
 LABOUR_LINE = "labour and carrying"
 LABOUR_SOURCE = "labour plan, carrying and wages of the book"
+ENERGY_LINE = "energy for the pump"
+ENERGY_SOURCE = "pump energy and price of energy of the book"
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ def cost_table(case: Case, layout: Layout, values: Mapping[str, Array]) -> list[
 def _rows(case: Case, system: SystemYear, values: Mapping[str, Array]) -> list[CostRow]:
     lines = [line for line in case.costs if line.system in ("", system.plan.id)]
     rows = [_row(system, line, item, values) for line, item in zip(lines, system.plan.costs, strict=True)]
-    return [*rows, _labour_row(system)]
+    return [*rows, _labour_row(system), *_energy_rows(system)]
 
 
 def _row(system: SystemYear, line: CostLine, item: CostItem, values: Mapping[str, Array]) -> CostRow:
@@ -101,6 +103,15 @@ def _labour_row(system: SystemYear) -> CostRow:
         grade="",
         source=LABOUR_SOURCE,
     )
+
+
+def _energy_rows(system: SystemYear) -> list[CostRow]:
+    """Return the pump's energy as a line, none where no pump takes any."""
+    bought, cost = (sum(float(part[0, 0]) for part in parts) for parts in (system.energy_kwh, system.energy))
+    if not bought:
+        return []
+    labels = (system.plan.label, ENERGY_LINE, YEARLY, "kWh")
+    return [CostRow(*labels, bought, cost / bought, cost, life_years=None, grade="", source=ENERGY_SOURCE)]
 
 
 def costs_by_area(layout: Layout, values: Mapping[str, Array], areas_m2: Sequence[float]) -> list[AreaRow]:

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from plotworth.choose.computed import with_computed
 from plotworth.choose.figures import physical_difference, physical_figures, season_figures
 from plotworth.choose.structure import HarvestKey, Structure
 from plotworth.choose.system import SystemYear, run_system
@@ -48,7 +49,8 @@ def run_systems(
     structure: Structure, values: Mapping[str, Array], shocks: Mapping[HarvestKey, Array]
 ) -> dict[str, SystemYear]:
     """Return every system in a full year, by id: what `evaluate` makes its outcomes from."""
-    return {plan.id: run_system(plan, values, shocks, structure.horizon_years) for plan in structure.systems}
+    filled = with_computed(structure.computed, values)
+    return {plan.id: run_system(plan, filled, shocks, structure.horizon_years) for plan in structure.systems}
 
 
 def flows_by_year(

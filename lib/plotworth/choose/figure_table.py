@@ -25,6 +25,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "sales",
         "eaten_value",
         "labour_cost",
+        "energy_cost",
         "running_cost",
         "gross_margin_per_m2",
     ),

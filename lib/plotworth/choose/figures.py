@@ -21,7 +21,13 @@ MAIN_CROP_FIGURES = (
     "eaten_kg",
     "sold_kg",
 )
-NOT_SUBTRACTED = ("irrigation_productivity_kg_per_m3", "water_l_per_kg", "farm_gate_price_per_kg", "reservoir_units")
+NOT_SUBTRACTED = (
+    "irrigation_productivity_kg_per_m3",
+    "water_l_per_kg",
+    "farm_gate_price_per_kg",
+    "reservoir_units",
+    "wells",
+)
 
 
 def _quotient(numerator: Array, denominator: Array) -> Array:
@@ -63,11 +69,14 @@ def physical_figures(system: SystemYear, main_crop: str) -> dict[str, Array]:
         "family_hours": system.family_hours,
         "hired_hours": system.hired_hours,
         "labour_cost": system.labour_cost,
+        "energy_kwh": _total(system.energy_kwh),
+        "energy_cost": _total(system.energy),
         "running_cost": system.running_cost,
         "gross_margin_per_m2": margin / system.sizes.area_m2,
         "investment": system.amounts.investment,
         "working_capital": system.amounts.working_capital,
         "reservoir_units": system.sizes.units,
+        "wells": system.sizes.wells,
     }
 
 

@@ -1,11 +1,12 @@
 """Lays a case out for the composition: its structure, its values by address, and where each came from."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plotworth.case.folder import Case
 from plotworth.case.settings import FILE
 from plotworth.choose.assumed import SeasonKey, read_assumptions
+from plotworth.choose.computed import with_computed
 from plotworth.choose.input import Input
 from plotworth.choose.measured import Trial, read_trial
 from plotworth.choose.planned import (
@@ -44,20 +45,24 @@ def lay_out(case: Case) -> Layout:
     """
     trial = read_trial(case)
     keys = _season_keys(case)
-    assumed, inputs, faults = read_assumptions(case, keys, trial)
+    assumed, faults = read_assumptions(case, keys, trial)
     faults += basis_faults(case) + season_faults(case)
     if faults:
         raise FaultsError(faults)
-    inputs |= {AREA: _area_input(case), **cost_inputs(case), **labour_inputs(case)}
-    systems = tuple(_system_plan(case, system.id, assumed) for system in case.settings.systems)
+    inputs = {**assumed.inputs, AREA: _area_input(case), **cost_inputs(case), **labour_inputs(case)}
+    systems = tuple(_system_plan(case, system.id, assumed.addresses) for system in case.settings.systems)
     structure = Structure(
         systems=systems,
         today=case.settings.today,
         baseline=case.settings.baseline,
         horizon_years=case.settings.horizon_years,
         main_crop=case.settings.main_crop or _first_crop(case),
+        computed=assumed.computed,
     )
-    return Layout(structure, {address: cell(one.value) for address, one in inputs.items()}, inputs, trial)
+    values = with_computed(structure.computed, {address: cell(one.value) for address, one in inputs.items()})
+    for item in structure.computed:
+        inputs[item.address] = replace(inputs[item.address], value=float(values[item.address][0, 0]))
+    return Layout(structure, values, inputs, trial)
 
 
 def expected_shocks(structure: Structure, values: Mapping[str, Array]) -> dict[HarvestKey, Array]:

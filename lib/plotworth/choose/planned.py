@@ -14,7 +14,7 @@ from plotworth.money.labour import LabourItem
 COSTS_FILE = "costs.csv"
 LABOUR_FILE = "labour_plan.csv"
 MOST = 1e9
-COUNTED = {"plant": "plants_per_m2", "unit": "m2_per_unit"}
+COUNTED = {"plant": "plants_per_m2", "unit": "m2_per_unit", "well": "area_per_well_m2"}
 
 
 def cost_items(case: Case, system: str, seasons: Sequence[str], wage_address: str) -> tuple[CostItem, ...]:

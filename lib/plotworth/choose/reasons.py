@@ -52,6 +52,8 @@ class Reasons:
 
     def _why_physical(self, part: str, system: str, name: str) -> str:
         own = self.figures["systems"][system]
+        if name == "wells":
+            return "the book states no area a well serves (area_per_well_m2) for this system"
         if name == "reservoir_units":
             return "the book states no bed per reservoir (m2_per_unit) for this system"
         if math.isnan(own["yield_kg_per_m2"]):

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from plotworth.choose.computed import ComputedItem
 from plotworth.money.costs import CostItem
 from plotworth.money.labour import LabourItem
 
@@ -38,13 +39,14 @@ class SystemPlan:
 
 @dataclass(frozen=True)
 class Structure:
-    """Systems, the two reference lines among them, horizon [year] and the crop that per-kilogram figures speak of."""
+    """Systems, the two reference lines, horizon [year], the crop of per-kilogram figures, and what is computed."""
 
     systems: tuple[SystemPlan, ...]
     today: str
     baseline: str
     horizon_years: int
     main_crop: str
+    computed: tuple[ComputedItem, ...] = ()
 
     def system(self, system_id: str) -> SystemPlan:
         """Return the system with this id; KeyError where there is none."""

@@ -9,7 +9,7 @@ from plotworth.choose.season import SeasonYear, grow
 from plotworth.choose.structure import AREA, HarvestKey, SeasonPlan, SystemPlan
 from plotworth.ground.arrays import Array
 from plotworth.money.cashflow import Amounts
-from plotworth.money.costs import Bill, Sizes, add_up
+from plotworth.money.costs import Bill, Sizes, add_up, capacity_steps
 from plotworth.money.labour import Hours, Wages, Work, plan_work
 
 LEARNING_YEARS = ("first_year_share", "second_year_share")
@@ -19,7 +19,8 @@ LEARNING_YEARS = ("first_year_share", "second_year_share")
 class SystemYear:
     """A system in a full year: seasons, sizes, cost lines, hours, amounts, and the harvest weights of each year.
 
-    `direct` by season [money/year]: steady costs that belong to the season alone (its lines, hours, carrying).
+    `energy_kwh` [kWh] and `energy` [money] by season: what the pump takes. `direct` by season [money/year]: steady
+    costs that belong to the season alone (its lines, hours, carrying, energy).
     `weights` by season, shape (T, site or 1, draw or 1) [share of a full harvest].
     """
 
@@ -29,6 +30,8 @@ class SystemYear:
     bill: Bill
     work: Work
     wages: Wages
+    energy_kwh: tuple[Array, ...]
+    energy: tuple[Array, ...]
     direct: tuple[Array, ...]
     amounts: Amounts
     weights: tuple[Array, ...]
@@ -60,16 +63,18 @@ def run_system(
     """Return a system in a full year, with what it pays and earns in each year of the horizon."""
     at = {name: values[address] for name, address in plan.addresses.items()}
     seasons = tuple(grow(season, values) for season in plan.seasons)
-    sizes = _sizes(plan, seasons, values[AREA], values[AREA] * at["planted_share"] / at["m2_per_unit"])
+    sizes = _sizes(plan, seasons, values[AREA], at)
     bill = add_up(plan.costs, values, sizes, horizon_years)
     work = _with_carrying(plan_work(plan.labour, values, [s.planted_m2 for s in seasons]), seasons, at)
     wages = Wages(at["family_wage_per_hour"], at["hired_wage_per_hour"])
-    direct = _with_hours(bill.seasonal, work.steady, wages)
+    energy_kwh = tuple(season.water_m3 * at["pump_energy_kwh_per_m3"] for season in seasons)
+    energy = tuple(kwh * at["energy_price_per_kwh"] for kwh in energy_kwh)
+    direct = tuple(map(np.add, _with_hours(bill.seasonal, work.steady, wages), energy))
     amounts = _amounts(
         seasons, bill, direct, _with_hours(bill.harvest, work.harvest, wages), at["working_capital_share"]
     )
     weights = tuple(_weights(season, values, shocks[plan.id, season.season], horizon_years) for season in plan.seasons)
-    return SystemYear(plan, seasons, sizes, bill, work, wages, direct, amounts, weights)
+    return SystemYear(plan, seasons, sizes, bill, work, wages, energy_kwh, energy, direct, amounts, weights)
 
 
 def _with_hours(lines: tuple[Array, ...], hours: tuple[Hours, ...], wages: Wages) -> tuple[Array, ...]:
@@ -95,10 +100,12 @@ def _amounts(
     )
 
 
-def _sizes(plan: SystemPlan, seasons: tuple[SeasonYear, ...], area_m2: Array, units: Array) -> Sizes:
+def _sizes(plan: SystemPlan, seasons: tuple[SeasonYear, ...], area_m2: Array, at: Mapping[str, Array]) -> Sizes:
+    planted = area_m2 * at["planted_share"]
     return Sizes(
         area_m2=area_m2,
-        units=units,
+        units=planted / at["m2_per_unit"],
+        wells=capacity_steps(planted, at["area_per_well_m2"]),
         season_shares=tuple(season.share_of_area for season in plan.seasons),
         plants=tuple(season.plants for season in seasons),
         water_m3=tuple(season.water_m3 for season in seasons),

@@ -22,8 +22,9 @@ class Term:
     Attributes: name; kind (assumption, outcome, both or setting); unit, in which the word `money`
     stands for the case's currency; per what it is counted (case, season, year); group it is shown
     in; nature (choice, constant, yearly); lowest and highest value allowed; what is taken where a
-    book leaves it out (a number, another name, `needed`, or a word that says when it is needed);
-    symbol in papers; label for people; meaning.
+    book leaves it out (a number, another name, `needed`, or a word that says when it is needed); words
+    that may stand in place of a number (trial, computed; unknown always may); symbol in papers;
+    label for people; meaning.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Term:
     lowest: float
     highest: float
     absent: str
+    words: tuple[str, ...]
     symbol: str
     label: str
     meaning: str
@@ -68,6 +70,7 @@ def _term(row: dict[str, str]) -> Term:
         lowest=bounds["lowest"],
         highest=bounds["highest"],
         absent=row["absent"],
+        words=tuple(row["words"].split()),
         symbol=row["symbol"],
         label=row["label"],
         meaning=row["meaning"],

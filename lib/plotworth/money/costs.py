@@ -37,11 +37,12 @@ class CostItem:
 class Sizes:
     """What quantities are counted on: gross area [m2] and, by season, share of area, plants, water [m3], sold [kg].
 
-    `units` are reservoir units; fractions are kept.
+    `units` are reservoir units, fractions kept; `wells` whole ones, as many as the planted area needs.
     """
 
     area_m2: Array
     units: Array
+    wells: Array
     season_shares: tuple[float, ...]
     plants: tuple[Array, ...]
     water_m3: tuple[Array, ...]
@@ -64,8 +65,8 @@ class Bill:
     hours: Array
 
 
-def capacity_steps(area_m2: Array, step_m2: float) -> Array:
-    """Return how many of an item serve `area_m2` [m2 gross], where one serves `step_m2` [m2]: at least one."""
+def capacity_steps(area_m2: Array, step_m2: Array | float) -> Array:
+    """Return how many of an item serve `area_m2` [m2], where one serves `step_m2` [m2]: at least one."""
     return np.maximum(np.ceil(area_m2 / step_m2 - STEP_SLACK), 1.0)
 
 
@@ -91,8 +92,8 @@ def counted(item: CostItem, quantity: Array, sizes: Sizes, season: int | None) -
         return quantity if item.step_m2 is None else quantity * capacity_steps(sizes.area_m2, item.step_m2)
     if basis == "m2":
         return quantity * sizes.area_m2 * (1.0 if season is None else sizes.season_shares[season])
-    if basis == "unit":
-        return quantity * sizes.units
+    if basis in ("unit", "well"):
+        return quantity * (sizes.units if basis == "unit" else sizes.wells)
     if basis == "hour":
         return quantity
     return quantity * _by_season(basis, sizes, season)

@@ -15,7 +15,12 @@ SHOWN_DIGITS = 4
 SLID_DIGITS = 4
 BOX_WIDTH = "92px"
 NOISE_STEPS = 0.51
-ORIGINS = {"trial": "measured by the trial", "absent": "not in the book", "unknown": "unknown"}
+ORIGINS = {
+    "computed": "worked out from other rows of the book",
+    "trial": "measured by the trial",
+    "absent": "not in the book",
+    "unknown": "unknown",
+}
 
 
 class Dial(widgets.VBox):  # type: ignore[misc]
