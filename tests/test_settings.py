@@ -192,3 +192,10 @@ def test_a_setting_of_any_other_kind_gives_settings_or_faults(tmp_path_factory, 
     except FaultsError:
         return
     assert settings.systems
+
+
+def test_two_systems_with_one_label_are_refused(tmp_path: Path) -> None:
+    text = str(FILES["case.toml"])
+    labels = [line for line in text.splitlines() if line.startswith("label = ")]
+    (found,) = faults(tmp_path, {"case.toml": text.replace(labels[1], labels[0])})
+    assert "two systems have this label; give each system a label of its own" in found

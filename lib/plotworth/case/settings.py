@@ -198,6 +198,9 @@ class _Checker:
         ids = [entry["id"] for entry in raw["systems"]]
         for name in sorted({name for name in ids if ids.count(name) > 1}):
             self.add("id", name, "two systems have this id", "give each system its own id")
+        labels = [entry["label"] for entry in raw["systems"]]
+        for label in sorted({label for label in labels if labels.count(label) > 1}):
+            self.add("label", label, "two systems have this label", "give each system a label of its own")
         for name in ids:
             if name == "all" or not re.fullmatch(r"[a-z][a-z0-9_]*", name):
                 self.add("id", name, "an id is lower-case letters, digits and _, and not 'all'", "choose another id")
