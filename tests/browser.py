@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import parse_qs, urlsplit
+from urllib.request import Request, urlopen
 
 import nbformat
 import pytest
@@ -106,6 +107,22 @@ def serving(folder: Path, case: Path, home: Path) -> Iterator[str]:
             log.close()
 
 
+def end_kernels(url: str) -> None:
+    """End the kernels that earlier pages of this server left, so that every page starts as the first one does.
+
+    JupyterLab restores the widgets of a kernel that still runs; those that the notebook closes at the same time,
+    because it runs on opening, leave a line in the console.
+    """
+    parts = urlsplit(url)
+    root, token = f"{parts.scheme}://{parts.netloc}/api/sessions", parse_qs(parts.query)["token"][0]
+    header = {"Authorization": f"token {token}"}
+    with urlopen(Request(root, headers=header)) as answer:
+        sessions = json.load(answer)
+    for session in sessions:
+        with urlopen(Request(f"{root}/{session['id']}", headers=header, method="DELETE")):
+            pass
+
+
 @contextmanager
 def chromium() -> Iterator[Browser]:
     path = find_chromium()
@@ -118,6 +135,7 @@ def chromium() -> Iterator[Browser]:
 @contextmanager
 def opened(browser: Browser, url: str, *, width: int = 1024, height: int = 900) -> Iterator[tuple[Page, Seen]]:
     """Open a page; give it with what it asked of the outside (all of it refused) and what went wrong in it."""
+    end_kernels(url)
     seen = Seen()
     context = browser.new_context(viewport={"width": width, "height": height}, service_workers="block")
 
