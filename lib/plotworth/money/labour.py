@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
+from plotworth.ground.arrays import Array, cell
 
-from plotworth.ground.arrays import Array
+STEADY, HARVEST = 0, 1
 
 
 @dataclass(frozen=True)
@@ -63,13 +63,13 @@ def plan_work(items: Sequence[LabourItem], values: Mapping[str, Array], planted_
     `planted_m2` [m2] by season multiplies hours per m2; other rows hold for the whole case in each of
     their seasons.
     """
-    none = Hours(np.zeros((1, 1)), np.zeros((1, 1)))
-    steady, harvest = [none] * len(planted_m2), [none] * len(planted_m2)
+    sums = [[[cell(0.0), cell(0.0)] for _ in planted_m2] for _ in (STEADY, HARVEST)]
     for item in items:
-        share = values[item.family_share_address]
+        share, stated = values[item.family_share_address], values[item.hours_address]
         for k in item.seasons:
-            hours = values[item.hours_address]
-            hours = hours * planted_m2[k] if item.is_per_m2 else hours
-            kind = harvest if item.moves_with_harvest else steady
-            kind[k] = kind[k].plus(hours, share)
-    return Work(tuple(steady), tuple(harvest))
+            hours = stated * planted_m2[k] if item.is_per_m2 else stated
+            family = hours * share
+            season = sums[HARVEST if item.moves_with_harvest else STEADY][k]
+            season[0], season[1] = season[0] + family, season[1] + (hours - family)
+    steady, harvest = (tuple(Hours(*season) for season in kind) for kind in sums)
+    return Work(steady, harvest)
