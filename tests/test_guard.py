@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from numpy.testing import assert_allclose
 
-from independent_cases import add_rows, assume, copy_demo, rewrite, set_cells, set_setting
+from independent_cases import add_rows, assume, copy_demo, rewrite, set_cells
 from plain_case import plain_case
 from plotworth.case.folder import open_case
 from plotworth.choose.appraise import Appraisal, appraise
@@ -87,7 +87,6 @@ def test_flags_change_no_number(demo: Path) -> None:
 
 
 def test_every_sentence_says_value_source_and_what_to_check(demo: Path) -> None:
-    set_setting(demo, "main_crop", '"sweet pepper"')
     set_cells(demo, "water", "litres", "900", plot="P02", kind="lid_catch", date="2026-03-15")
     for flag in flags(appraise(open_case(demo))):
         assert "Check " in flag.sentence
@@ -237,16 +236,16 @@ def test_counts_that_disagree_with_the_scale_are_flagged(demo: Path, factor: flo
 
 
 def test_more_nitrogen_taken_than_given_is_flagged_by_the_lowest_removal(demo: Path) -> None:
-    """2.6319 kg/m2 x 3 kg N/t (Hegde 1997) is 0.0079 kg/m2; given 0.001 kg/m2."""
+    """2.6319 kg/m2 x 3 kg N/t (Hegde 1997) is 7.9 g/m2; given 0.0048 kg on 4.8 m2."""
 
     def little(rows: list[dict[str, str]]) -> list[dict[str, str]]:
         once = {row["plot"]: row | {"n_kg": "0.0048"} for row in rows}
         return list(once.values())
 
     rewrite(demo, "inputs", little)
-    flag = beyond_the_demo(appraise(open_case(demo)))["treatments/tank", "nitrogen_removed_kg_per_m2"]
-    assert_allclose(flag.value, 2.6318928571428573 * 3 / 1000)
-    assert_allclose(flag.high, 0.001)
+    flag = beyond_the_demo(appraise(open_case(demo)))["treatments/tank", "nitrogen_removed_g_per_m2"]
+    assert_allclose(flag.value, 2.6318928571428573 * 3)
+    assert_allclose(flag.high, 1.0)
     assert "the soil gave the rest" in flag.sentence
     assert "Hegde" in flag.sentence
 

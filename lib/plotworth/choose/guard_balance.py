@@ -5,12 +5,13 @@ import math
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.flag import PRACTICE, Findings, Flag, Patch, ended, figure, patches, said, together
 from plotworth.choose.measured import Trial
+from plotworth.choose.season import GRAMS_PER_KG
 from plotworth.ground.amounts import share_text
 from plotworth.ground.handbook import HandbookError, YieldResponse, find_removal, find_yield_response
 from plotworth.supply.nutrients import removed_kg_per_m2, treatment_supply
 
-NITROGEN = "nitrogen_removed_kg_per_m2"
-NITROGEN_UNIT = "kg/m2"
+NITROGEN = "nitrogen_removed_g_per_m2"
+NITROGEN_UNIT = "g/m2"
 RELATIVE_YIELD = "relative_yield_share"
 MOST_UNEXPLAINED = 0.10
 """Yield above what the water ratio explains, of the reference yield [share]: common practice, no source."""
@@ -22,7 +23,7 @@ INFLOW = "inflow_l_per_m2"
 
 
 def nitrogen_removed(appraisal: Appraisal) -> Findings:
-    """Return a flag on each treatment whose harvest took more N [kg/m2] than it was given, by the lowest removal."""
+    """Return a flag on each treatment whose harvest took more N [g/m2] than it was given, by the lowest removal."""
     trial = appraisal.layout.trial
     if trial is None:
         return Findings()
@@ -49,20 +50,20 @@ def _nitrogen_finding(patch: Patch, yield_kg_per_m2: float, given_kg_per_m2: flo
         removed = removed_kg_per_m2(yield_kg_per_m2, find_removal(patch.crop), nutrient="n")
     except HandbookError as error:
         return Findings(unchecked=(f"Nitrogen removed by {patch.crop}: {ended(error)}",))
-    low, high = float(removed.low), float(removed.high)
-    if low <= given_kg_per_m2:
+    if removed.low <= given_kg_per_m2:
         return Findings()
-    return Findings((_nitrogen_flag(patch, low, high, given_kg_per_m2, "; ".join(removed.sources)),))
+    low, high, given = (GRAMS_PER_KG * float(mass) for mass in (removed.low, removed.high, given_kg_per_m2))
+    return Findings((_nitrogen_flag(patch, low, high, given, "; ".join(removed.sources)),))
 
 
-def _nitrogen_flag(patch: Patch, low: float, high: float, given_kg_per_m2: float, sources: str) -> Flag:
+def _nitrogen_flag(patch: Patch, low: float, high: float, given: float, sources: str) -> Flag:
     between = said(low, NITROGEN_UNIT) if low == high else f"{said(low, NITROGEN_UNIT)} to {said(high, NITROGEN_UNIT)}"
     sentence = (
         f"{patch.label}: its harvest took {between} of nitrogen ({sources}), more than the "
-        f"{said(given_kg_per_m2, NITROGEN_UNIT)} that all its inputs gave; the soil gave the rest, and such a "
-        f"yield may not last. Check that every input was written down with its nitrogen, and the yield."
+        f"{said(given, NITROGEN_UNIT)} that all its inputs gave; the soil gave the rest, and such a yield "
+        f"may not last. Check that every input was written down with its nitrogen, and the yield."
     )
-    return Flag(patch.place, NITROGEN, low, NITROGEN_UNIT, 0.0, given_kg_per_m2, sources, sentence)
+    return Flag(patch.place, NITROGEN, low, NITROGEN_UNIT, 0.0, given, sources, sentence)
 
 
 def yield_against_water(appraisal: Appraisal) -> Findings:

@@ -106,11 +106,12 @@ def _rows_for(cover: str, rows: Sequence[Published]) -> Sequence[Published]:
 
 
 def _yield_flag(claim: Claim, row: Published) -> Flag:
+    where = " in the field" if FIELD in row.condition else ""
     average = ", an average that a good grower passes" if AVERAGE in row.condition else ""
     sentence = (
         f"{claim.label}: {said(claim.value, YIELD_UNIT)} of {claim.crop} is above the highest published yield that the "
-        f"handbook has for it, {said(row.high, YIELD_UNIT)} ({row.condition}; {row.source}){average}. Check that the "
-        f"area is the net planted one, that kilograms are of one season, and how the fruit was weighed or counted."
+        f"handbook has for it{where}, {said(row.high, YIELD_UNIT)} ({row.condition}; {row.source}){average}. Check "
+        f"that the area is the net planted one, the kilograms one season's, and how they were counted or weighed."
     )
     return Flag(claim.place, YIELD, claim.value, YIELD_UNIT, None, row.high, row.source, sentence)
 

@@ -127,8 +127,8 @@ def _rain_flag(patch: Patch, rain: pd.DataFrame) -> Flag:
     sentence = (
         f"{patch.label}: {said(litres, 'l')} of rain in {len(rain)} records, the first on "
         f"{rain['date'].min().date().isoformat()}, though its plots stand under a cover ({patch.cover}), where none "
-        f"falls: 0 l expected ({PRACTICE}). Check the cover in case.toml, whether the roof was open, and whether rain "
-        f"led in from a roof should stand as a refill."
+        f"falls: {said(0.0, 'l')} expected ({PRACTICE}). Check the cover in case.toml, whether the roof was open, "
+        f"and whether rain led in from a roof should stand as a refill."
     )
     return Flag(patch.place, RAIN_UNDER_COVER, litres, "l", 0.0, 0.0, PRACTICE, sentence)
 
