@@ -146,6 +146,14 @@ def test_the_reservoir_and_its_soil_lose_no_water(case):
     assert tank.carried_l_per_m2 == pytest.approx(tank.trace.carried_l.sum() / 2.4)  # m2_per_unit of the demo's book
 
 
+def test_requirement_and_balance_let_the_same_rain_into_the_soil(case):
+    """What the lid of 0.5 m2 catches, 0.8 of its rain, is kept off a bed of 2.4 m2; the rest enters."""
+    water = water_of(case, "reservoir")
+    share = 1 - 0.8 * 0.5 / 2.4
+    assert water.demand.rain_mm == pytest.approx(share * water.weather.rain_mm)
+    assert water.tank.trace.soil_rain_mm == pytest.approx(water.demand.rain_mm)
+
+
 def test_fewer_visits_mean_more_days_short_of_water_and_less_yield(case):
     short, left = [], []
     for interval in (2, 6, 8, 12):
@@ -238,6 +246,14 @@ def test_every_missing_row_is_named_with_unit_and_meaning_at_once(bare, system, 
     for name, fault in faults.items():
         assert f"in {GLOSSARY[name].unit}" in fault.remedy
         assert GLOSSARY[name].meaning[1:] in fault.remedy
+
+
+def test_a_value_of_the_composition_that_is_unknown_is_named_too(case):
+    assume(case, "m2_per_unit", "unknown", "m2", system="reservoir")
+    assume(case, "delivery_share", "unknown", "share", system="reservoir")
+    with pytest.raises(FaultsError) as caught:
+        water_of(case, "reservoir")
+    assert {fault.name for fault in caught.value.faults} == {"m2_per_unit", "delivery_share"}
 
 
 def test_weather_that_ends_before_the_season_is_refused_with_both_spans(bare):

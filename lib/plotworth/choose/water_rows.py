@@ -179,7 +179,9 @@ def _covered(reader: Reader, tank: TankRows | None) -> tuple[float, float]:
         return reader.taken("covered_share", 0.0, "bare ground"), 1.0
     if reader.stated("covered_share"):
         reader.notes.append("Mulched ground: left out of account; the lid's share of the bed is counted as covered.")
-    reader.notes.append("Water rises from below, so that watering leaves the surface of the soil dry.")
+    reader.notes.append(
+        "Water rises from below: the surface of the soil stays dry, and nothing is counted for leaching."
+    )
     reader.notes.append("The tank stands in the bed: its lid covers ground, and rain it does not catch runs onto it.")
     if tank.lid_m2 > tank.planted_m2:
         rule = f"must not be larger than the bed of one unit, {tank.planted_m2:g} m2"

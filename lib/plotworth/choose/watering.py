@@ -210,7 +210,10 @@ def _demand(reader: Reader, rows: WaterRows, weather: SeasonWeather, stages: Sta
         f"({coefficients.basal_status}); the crop is taken as not staked, {coefficients.height_m:g} m high."
     )
     reader.notes.append(
-        "The root zone is at field capacity at planting and filled up at each watering, no room for rain left."
+        "The root zone is at field capacity at planting and filled up at each watering, no room for rain left; "
+        "whether it holds out from one watering to the next is not looked at."
+        if rows.tank is None
+        else "The requirement fills the root zone up every day; what a wick and its tank make of it is in the balance."
     )
     surface = Surface(
         evaporable_mm=rows.evaporable_mm,
