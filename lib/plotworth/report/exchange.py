@@ -6,9 +6,11 @@ The text is ASCII, other characters escaped, so that no console, pipe or shell c
 import json
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 from typing import Any
 
 from plotworth.choose.appraise import PARTS, Appraisal, units
+from plotworth.choose.guard import Flag, flags, unchecked
 from plotworth.choose.reasons import unknown_sentence
 from plotworth.choose.structure import SeasonPlan
 
@@ -28,9 +30,19 @@ def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
         "seasons": {key: _numbers(figures) for key, figures in appraisal.seasons.items()},
         "flows": {system: [_number(float(flow)) for flow in flows] for system, flows in appraisal.flows.items()},
         "units": units(appraisal.case.settings.currency),
+        "flags": [_flag_data(flag) for flag in flags(appraisal)],
+        "unchecked": list(unchecked(appraisal)),
         "checks": {check.sentence: check.holds for check in appraisal.checks},
         "why": dict(sorted([*appraisal.why.items(), *_why_of_seasons(appraisal), *_why_of_flows(appraisal)])),
     }
+
+
+def _flag_data(flag: Flag) -> dict[str, Any]:
+    return {**asdict(flag), **{end: _finite(getattr(flag, end)) for end in ("value", "low", "high")}}
+
+
+def _finite(value: float | None) -> Number:
+    return None if value is None else _number(value)
 
 
 def _why_of_seasons(appraisal: Appraisal) -> Iterator[tuple[str, str]]:

@@ -7,6 +7,7 @@ from plotworth.case.settings import Settings
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.area_table import area_tables
 from plotworth.choose.figure_table import DASH, FigureTable, figure_tables, flow_table, other_crops, reasons
+from plotworth.choose.guard import flags, unchecked
 from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.ground.amounts import share_text
 from plotworth.ground.cautions import DECISION_SUPPORT
@@ -28,8 +29,16 @@ def appraisal_text(appraisal: Appraisal) -> str:
         lines += ["", *wrapped(sentence)]
     if told := [*trial_notes(appraisal), *reasons(appraisal)]:
         lines += ["", f"WHY A {DASH}, AND WHAT TO READ WITH CARE", *(line for s in told for line in wrapped(f"- {s}"))]
+    lines += ["", *_guard_lines(appraisal)]
     lines += ["", *(f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in appraisal.checks)]
     return "\n".join([*lines, "", *wrapped(DECISION_SUPPORT)])
+
+
+def _guard_lines(appraisal: Appraisal) -> list[str]:
+    """Return the plausibility flags, which change no number, and what could be held against nothing."""
+    raised = [flag.sentence for flag in flags(appraisal)] or ["None is raised."]
+    sentences = [*raised, *(f"Not checked: {sentence}" for sentence in unchecked(appraisal))]
+    return ["FLAGS: QUESTIONS TO ASK, NO NUMBER IS CHANGED", *(line for s in sentences for line in wrapped(f"- {s}"))]
 
 
 def wrapped(text: str, *, hanging: int = 2) -> list[str]:

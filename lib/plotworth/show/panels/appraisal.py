@@ -20,6 +20,7 @@ from plotworth.choose.area_table import area_tables
 from plotworth.choose.controls import first_controls
 from plotworth.choose.cost_table import cost_table
 from plotworth.choose.figure_table import GROUPS, figure_tables, flow_table, other_crops, reasons
+from plotworth.choose.guard import flags, unchecked
 from plotworth.choose.inputs import Layout, lay_out
 from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.ground.amounts import amount_text, figures_text, unit_words
@@ -51,6 +52,7 @@ class AppraisalPanel(widgets.VBox):  # type: ignore[misc]
         parts = [widgets.HTML(STYLE), self.head, dials, self.reset, self.status]
         super().__init__([*parts, self.pictures.widget, self.tables])
         self.add_class("pw-panel")
+        self.flags = _flags_html(self.appraisal)
         self._show(self.appraisal)
         for dial in self.dials.values():
             dial.on_change(self._follow)
@@ -103,7 +105,7 @@ class AppraisalPanel(widgets.VBox):  # type: ignore[misc]
         self.appraisal = appraisal
         self.head.value = _head_html(appraisal)
         self.pictures.show(appraisal)
-        self.tables.value = _tables_html(appraisal)
+        self.tables.value = _tables_html(appraisal) + self.flags
         self._tell([])
 
 
@@ -146,6 +148,13 @@ def _tables_html(appraisal: Appraisal) -> str:
         "Why a dash, and what to read with care": list_html(reasons(appraisal), kind="pw-verdicts"),
     }
     return tables[WORTH] + "".join(folded_html(summary, inside) for summary, inside in folds.items() if inside)
+
+
+def _flags_html(appraisal: Appraisal) -> str:
+    """Return the questions that the case's own figures raise; a dial moves no flag."""
+    raised = [flag.sentence for flag in flags(appraisal)] or ["None is raised."]
+    sentences = [*raised, *(f"Not checked: {sentence}" for sentence in unchecked(appraisal))]
+    return folded_html("Flags on the figures of the book: questions to ask", list_html(sentences, kind="pw-verdicts"))
 
 
 def _trial_html(appraisal: Appraisal) -> str:
