@@ -166,3 +166,17 @@ def test_nothing_of_the_panel_lies_beyond_the_screen(lab: Lab, width: int) -> No
             assert boxes
             assert all(box and box["x"] >= 0 and box["x"] + box["width"] <= width for box in boxes), part
         assert went_well(seen), seen
+
+
+@pytest.mark.browser
+def test_the_page_loaded_anew_shows_the_panel_again_and_its_dials_still_move(lab: Lab) -> None:
+    with opened(lab.browser, lab.url) as (page, seen):
+        wait_for_panel(page)
+        page.reload()
+        wait_for_panel(page)
+        page.wait_for_timeout(2500)
+        assert page.locator(HEADLINE).count() == 1
+        said = page.locator(HEADLINE).inner_text()
+        press(page, "Area", "ArrowRight")
+        assert page.locator(HEADLINE).inner_text() != said
+        assert went_well(seen), seen

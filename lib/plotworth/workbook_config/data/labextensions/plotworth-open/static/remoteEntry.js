@@ -2,11 +2,19 @@
 // Written by hand as a prebuilt extension, so that nothing has to be built; folds the side bars on a narrow screen.
 (() => {
   const NARROW = 800;
+  const RESTORE_MS = 1500;
   const asksToRun = panel => {
     const notes = panel.content.model.getMetadata("plotworth");
     return Boolean(notes && notes.run_on_open === true);
   };
   const isNotebook = panel => Boolean(panel && panel.context && panel.sessionContext && panel.content && panel.content.activeCell !== undefined);
+
+  // After a reload the kernel still holds the panel of the page before, and the page is fetching its parts; running
+  // at once would close them under its hands.
+  async function holdsWidgets(kernel) {
+    const reply = await kernel.requestCommInfo({ target_name: "jupyter.widget" });
+    return Object.keys((reply.content && reply.content.comms) || {}).length > 0;
+  }
 
   async function open(app, panel) {
     await panel.context.ready;
@@ -15,6 +23,7 @@
     const session = panel.sessionContext.session;
     if (!session || !session.kernel) return;
     await session.kernel.info;
+    if (await holdsWidgets(session.kernel)) await new Promise(done => setTimeout(done, RESTORE_MS));
     app.shell.activateById(panel.id);
     await app.commands.execute("notebook:run-all-cells");
     panel.content.activeCellIndex = 0;
