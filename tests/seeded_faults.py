@@ -15,7 +15,7 @@ from plotworth.money import cashflow, costs
 from plotworth.money.labour import Hours, Work
 
 ONE = np.ones((1, 1))
-L_PER_M3 = 1000
+LITRES_PER_M3 = 1000
 
 
 def around(monkeypatch, module, name, change):
@@ -144,7 +144,7 @@ def water_is_paid_and_carried_as_applied_and_not_as_drawn(monkeypatch):
 
 def the_planted_share_is_forgotten_in_water(monkeypatch):
     def change(grown, plan, values):
-        return replace(grown, water_m3=grown.water_l_per_m2 * values["area_m2"] * plan.share_of_area / L_PER_M3)
+        return replace(grown, water_m3=grown.water_l_per_m2 * values["area_m2"] * plan.share_of_area / LITRES_PER_M3)
 
     change_season(monkeypatch, change)
 

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from plotworth.ground.conversions import LITRES_PER_M3
 from plotworth.supply.carrying import hours_per_m3, litres_per_hour, trip_minutes, visit_hours, whole_trips
-from plotworth.supply.conversions import LITRES_PER_M3
 
 assert_close = partial(assert_allclose, rtol=1e-9)
 

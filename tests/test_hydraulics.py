@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from lifting_rows import METRES_PER_FOOT, MILLIMETRES_PER_INCH, Row, allowance, inputs, name_of, rows_of
-from plotworth.supply.conversions import (
+from plotworth.ground.conversions import (
     LITRES_PER_M3,
     LITRES_PER_US_GALLON,
     MINUTES_PER_HOUR,

@@ -16,12 +16,12 @@ from plotworth.case.folder import open_case
 from plotworth.choose.evaluate import evaluate
 from plotworth.choose.inputs import Layout, expected_shocks, lay_out
 from plotworth.field.ratio import ratio_of_means
+from plotworth.ground.conversions import GRAMS_PER_KG
 
 CASES = Path(__file__).parent / "cases"
 NAMES = ("antigua_corn", "npk_peas", "tomato_uniformity")
 SITES = ("DBAN", "LFAN", "NSAN", "ORAN", "OVAN", "TEAN", "WEAN", "WLAN")
 LB_TO_KG = 0.45359237
-G_PER_KG = 1000.0
 TREATMENT_FIGURES = ("mean", "sd", "se_own", "ci95_own_lo", "ci95_own_hi")
 TREATMENT_COLUMNS = [
     "yield_kg_per_m2",
@@ -136,7 +136,7 @@ def test_the_fruit_mass_that_enters_the_appraisal_is_r_s_mean_ear_with_fieller_s
     expected = outside("antigua_corn", site)
     found = antigua(site).inputs["fruit_mass_g/trial/maize ears"]
     figures = [expected[name] for name in ("ratio", "fieller_ci95_low", "fieller_ci95_high")]
-    assert_allclose((found.value, found.low, found.high), G_PER_KG * LB_TO_KG * np.array(figures), rtol=1e-9)
+    assert_allclose((found.value, found.low, found.high), GRAMS_PER_KG * LB_TO_KG * np.array(figures), rtol=1e-9)
 
 
 @pytest.mark.published

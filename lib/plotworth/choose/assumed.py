@@ -8,7 +8,7 @@ from typing import NamedTuple
 from plotworth.case.book import COMPUTED, KEYS_BY_SCOPE, TRIAL, UNKNOWN, Assumption, address
 from plotworth.case.folder import BOOK_FILE, Case
 from plotworth.choose.computed import FORMULAS, ComputedItem
-from plotworth.choose.input import Input
+from plotworth.choose.input import Input, input_of_term
 from plotworth.choose.measured import Measured, Trial, measured_figures
 from plotworth.ground.errors import Fault
 from plotworth.ground.glossary import GLOSSARY, Term, unit_text
@@ -180,24 +180,9 @@ def _absent_input(term: Term, currency: str) -> Input:
     value = 0.0 if term.absent in NEEDED_WITH else UNKNOWN_VALUE
     if term.absent not in WORDS_OF_ABSENCE and term.absent not in GLOSSARY:
         value = float(term.absent)
-    return Input(
-        address=term.name,
-        label=term.label,
-        unit=unit_text(term.unit, currency),
-        group=term.group,
-        value=value,
-        low=None,
-        high=None,
-        lowest=term.lowest,
-        highest=term.highest,
-        nature=term.nature,
-        spread="fixed",
-        origin="absent",
-        grade="",
-        source=f"not stated; taken as {value:g}" if value == value else "not stated",
-        file=BOOK_FILE,
-        line=0,
-    )
+    unit = unit_text(term.unit, currency)
+    source = f"not stated; taken as {value:g}" if value == value else "not stated"
+    return input_of_term(term, unit=unit, value=value, origin="absent", source=source, file=BOOK_FILE)
 
 
 def _is_needed(case: Case, term: Term, key: SeasonKey) -> bool:

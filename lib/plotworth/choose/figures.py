@@ -4,9 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from plotworth.choose.season import LITRES_PER_M3, SeasonYear
+from plotworth.choose.season import SeasonYear
 from plotworth.choose.system import SystemYear
 from plotworth.ground.arrays import Array, cell
+from plotworth.ground.conversions import LITRES_PER_M3
 
 MAIN_CROP_FIGURES = (
     "yield_kg_per_m2",

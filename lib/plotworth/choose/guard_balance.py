@@ -5,8 +5,8 @@ import math
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.flag import PRACTICE, Findings, Flag, Patch, ended, figure, patches, said, together
 from plotworth.choose.measured import Trial
-from plotworth.choose.season import GRAMS_PER_KG
 from plotworth.ground.amounts import share_text
+from plotworth.ground.conversions import GRAMS_PER_KG
 from plotworth.ground.handbook import HandbookError, YieldResponse, find_removal, find_yield_response
 from plotworth.supply.nutrients import removed_kg_per_m2, treatment_supply
 

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from plotworth.ground.glossary import Term
+
 
 @dataclass(frozen=True)
 class Input:
@@ -28,3 +30,25 @@ class Input:
     source: str
     file: str
     line: int
+
+
+def input_of_term(term: Term, *, unit: str, value: float, origin: str, source: str, file: str) -> Input:
+    """Return the input of a quantity that no row of the book states: no range, no grade, the glossary's bounds."""
+    return Input(
+        address=term.name,
+        label=term.label,
+        unit=unit,
+        group=term.group,
+        value=value,
+        low=None,
+        high=None,
+        lowest=term.lowest,
+        highest=term.highest,
+        nature=term.nature,
+        spread="fixed",
+        origin=origin,
+        grade="",
+        source=source,
+        file=file,
+        line=0,
+    )

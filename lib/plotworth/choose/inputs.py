@@ -7,7 +7,7 @@ from plotworth.case.folder import Case
 from plotworth.case.settings import FILE
 from plotworth.choose.assumed import SeasonKey, read_assumptions
 from plotworth.choose.computed import with_computed
-from plotworth.choose.input import Input
+from plotworth.choose.input import Input, input_of_term
 from plotworth.choose.measured import Trial, read_trial
 from plotworth.choose.planned import (
     basis_faults,
@@ -109,21 +109,6 @@ def _first_crop(case: Case) -> str:
 
 def _area_input(case: Case) -> Input:
     term = GLOSSARY[AREA]
-    return Input(
-        address=AREA,
-        label=term.label,
-        unit=term.unit,
-        group=term.group,
-        value=case.settings.area_m2,
-        low=None,
-        high=None,
-        lowest=term.lowest,
-        highest=term.highest,
-        nature=term.nature,
-        spread="fixed",
-        origin="typed",
-        grade="",
-        source="the case",
-        file=FILE,
-        line=0,
+    return input_of_term(
+        term, unit=term.unit, value=case.settings.area_m2, origin="typed", source="the case", file=FILE
     )

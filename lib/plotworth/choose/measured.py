@@ -7,7 +7,6 @@ import numpy as np
 import pandas as pd
 
 from plotworth.case.folder import Case
-from plotworth.choose.season import GRAMS_PER_KG
 from plotworth.field.ratio import ratio_of_means
 from plotworth.field.water import (
     LessWater,
@@ -18,6 +17,7 @@ from plotworth.field.water import (
     without_lost_plots,
 )
 from plotworth.field.yields import plot_yields, standing_forecast, treatment_yields
+from plotworth.ground.conversions import GRAMS_PER_KG
 
 CONFIDENCE = 0.95
 MIN_PLOTS = 2

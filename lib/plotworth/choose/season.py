@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from plotworth.choose.structure import AREA, SeasonPlan
 from plotworth.field.chain import KilogramChain, kilogram_chain
 from plotworth.ground.arrays import Array
-
-GRAMS_PER_KG = 1000.0
-LITRES_PER_M3 = 1000.0
+from plotworth.ground.conversions import GRAMS_PER_KG, LITRES_PER_M3
 
 
 @dataclass(frozen=True)

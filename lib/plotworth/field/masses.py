@@ -18,7 +18,6 @@ LEVELS = (["plot", "date"], [*RUN, "treatment", "date"], [*RUN, "treatment"], ["
 OWN = 0
 NOT_WEIGHED = -1
 PLOT_KEYS = ["plot", *RUN, "treatment"]
-G_PER_KG = 1000.0
 
 
 def weigh(pickings: pd.DataFrame, plots: pd.DataFrame, fruit_masses: pd.DataFrame) -> tuple[pd.DataFrame, Floats]:

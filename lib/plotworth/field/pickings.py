@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from plotworth.field.masses import G_PER_KG, OWN, weigh
+from plotworth.field.masses import OWN, weigh
+from plotworth.ground.conversions import GRAMS_PER_KG
 
 Floats = NDArray[np.float64]
 
@@ -46,10 +47,10 @@ def picking_kilograms(
     table = pd.DataFrame({"plot": taken["plot"], "row": rows[rows >= 0]})
     table = table.assign(
         fruits=taken["marketable_fruits"].astype(float),
-        sd_kg=sample["sd_g"] / G_PER_KG,
+        sd_kg=sample["sd_g"] / GRAMS_PER_KG,
         weighed=sample["weighed"],
         own=sample["level"] == OWN,
-        mean_kg=sample["mean_g"] / G_PER_KG,
+        mean_kg=sample["mean_g"] / GRAMS_PER_KG,
     )
     return _kilograms(table, taken, yield_from), loads
 

@@ -16,8 +16,8 @@ import numpy as np
 import pandas as pd
 
 from plotworth.field.ratio import Ratio, ratio_of_independent_means, ratio_of_means
+from plotworth.ground.conversions import LITRES_PER_M3
 
-L_PER_M3 = 1000.0
 L_PER_M2_AND_MM = 1.0
 DRAWN_KINDS = ["first_fill", "refill", "irrigation"]
 LEAVING_KINDS = ["drainage", "runoff"]
@@ -182,7 +182,7 @@ def _productivity(plots: pd.DataFrame, stated_l_per_m2: float) -> dict[str, floa
         used["yield_kg_per_m2"].mean(),
         (float(used[name].mean(skipna=False)) for name in names),
     )
-    ratios = (L_PER_M3 * _over(float(kilograms), litres) for litres in (applied, inflow, evaporated))
+    ratios = (LITRES_PER_M3 * _over(float(kilograms), litres) for litres in (applied, inflow, evaporated))
     leaving = used[[f"{kind}_l_per_m2" for kind in LEAVING_KINDS]].mean().fillna(0.0).sum()
     return {
         "plots": len(used),

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from plotworth.field.masses import G_PER_KG, weigh
+from plotworth.field.masses import weigh
 from plotworth.field.pickings import (
     COUNTS,
     WEIGHED,
@@ -21,6 +21,7 @@ from plotworth.field.pickings import (
     plot_sums,
     shared_covariances,
 )
+from plotworth.ground.conversions import GRAMS_PER_KG
 from plotworth.ground.errors import PlotworthError
 
 __all__ = [
@@ -164,7 +165,7 @@ def _shape_of_the_harvest(used: pd.DataFrame) -> dict[str, float]:
     culled = used["cull_kg"].sum()
     return {
         "fruits_per_m2": float(full["fruits_per_m2"].mean()),
-        "fruit_mass_g": _over(G_PER_KG * full["yield_kg_per_m2"].sum(), full["fruits_per_m2"].sum()),
+        "fruit_mass_g": _over(GRAMS_PER_KG * full["yield_kg_per_m2"].sum(), full["fruits_per_m2"].sum()),
         "cull_share": _over(culled, culled + used["cull_paired_kg"].sum()),
         "kg_per_surviving_plant": _over(alive["yield_kg"].sum(), alive["plants_alive"].sum()),
     }
@@ -207,7 +208,7 @@ def standing_forecast(
     table = keys.merge(last.astype({"plot": object}), on="plot")
     samples, _ = weigh(table[["plot", "date"]], plots, fruit_masses)
     table["pickings_since"] = _pickings_since(table, harvests)
-    kilograms = (table["fruits"] * samples["mean_g"] / G_PER_KG).mask(table["fruits"] == 0, 0.0)
+    kilograms = (table["fruits"] * samples["mean_g"] / GRAMS_PER_KG).mask(table["fruits"] == 0, 0.0)
     table["standing_kg"] = kilograms.where(table["pickings_since"] == 0)
     table["standing_kg_per_m2"] = table["standing_kg"] / table["net_area_m2"]
     return table.drop(columns="net_area_m2")

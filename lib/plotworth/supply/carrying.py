@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from plotworth.ground.arrays import Array
-from plotworth.supply.conversions import LITRES_PER_M3, METRES_PER_KM, MINUTES_PER_HOUR
+from plotworth.ground.conversions import LITRES_PER_M3, METRES_PER_KM, MINUTES_PER_HOUR
 
 WHOLE_TRIP_SLACK = 1e-9
 """Relative part of a load by which a volume may exceed a whole number of trips: rounding, not water."""

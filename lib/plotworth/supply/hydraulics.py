@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from plotworth.ground.arrays import Array
-from plotworth.supply.conversions import LITRES_PER_M3, MILLIMETRES_PER_M, SECONDS_PER_HOUR
+from plotworth.ground.conversions import LITRES_PER_M3, MILLIMETRES_PER_M, SECONDS_PER_HOUR
 
 GRAVITY_M_S2 = 9.81
 KINEMATIC_VISCOSITY_M2_S = 1.004e-6  # water at 20 degC

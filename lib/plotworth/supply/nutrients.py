@@ -13,14 +13,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from plotworth.ground.conversions import K2O_PER_K, K_PER_K2O, P2O5_PER_P, P_PER_P2O5
+from plotworth.ground.conversions import K2O_PER_K, K_PER_K2O, KG_PER_T, P2O5_PER_P, P_PER_P2O5
 from plotworth.ground.handbook import HandbookError, OrganicInput, Removal, find_removal
 
 Floats = NDArray[np.float64]
 
 NUTRIENTS = ("n", "p2o5", "k2o")
 LABELS = {"n": "N", "p2o5": "P2O5", "k2o": "K2O"}
-KG_PER_T = 1000.0
 MINERAL_SHARE = 1.0
 MINERAL_SOURCE = "common practice, no source: mineral fertiliser counted as available in full"
 AMOUNTS = ["total_kg_per_m2", "available_low_kg_per_m2", "available_high_kg_per_m2"]

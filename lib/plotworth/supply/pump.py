@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from plotworth.ground.arrays import Array
-from plotworth.supply.conversions import (
+from plotworth.ground.conversions import (
     JOULES_PER_KWH,
     KILOWATTS_PER_HORSEPOWER,
     LITRES_PER_US_GALLON,

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from plotworth.ground.conversions import GRAMS_PER_KG
 from plotworth.ground.handbook import SaltTolerance
 
 Floats = NDArray[np.float64]
@@ -29,7 +30,6 @@ HIGHEST_EC_OF_THE_FACTOR_DS_M = 5.0
 EXTRACT_PER_WATER = 1.5
 LEACHING_DIVISOR = 5.0  # the 5 in LR = ECw / (5 ECe - ECw), FAO-29 and FAO-56 p. 180
 
-G_PER_KG = 1000.0
 L_PER_M2_PER_M = 1000.0
 PERCENT = 100.0
 
@@ -72,7 +72,7 @@ def salt_added_kg_per_m2(water_l_per_m2: ArrayLike, water_ds_m: ArrayLike) -> Fl
     kind of salt. Source: beside SALT_G_PER_L_PER_DS_M.
     """
     litres, conductivity = _floats(water_l_per_m2, water_ds_m)
-    return np.asarray(litres * conductivity * SALT_G_PER_L_PER_DS_M / G_PER_KG)
+    return np.asarray(litres * conductivity * SALT_G_PER_L_PER_DS_M / GRAMS_PER_KG)
 
 
 def saturation_water_l_per_m2(rooting_depth_m: ArrayLike, saturated_share: ArrayLike) -> Floats:
@@ -87,7 +87,7 @@ def extract_of_salt_ds_m(salt_kg_per_m2: ArrayLike, saturation_l_per_m2: ArrayLi
     All of the salt is taken to be dissolved. Same factor and valid range as `salt_added_kg_per_m2`.
     """
     salt, water = _floats(salt_kg_per_m2, saturation_l_per_m2)
-    return np.asarray(salt * G_PER_KG / water / SALT_G_PER_L_PER_DS_M)
+    return np.asarray(salt * GRAMS_PER_KG / water / SALT_G_PER_L_PER_DS_M)
 
 
 def leaching_requirement(water_ds_m: ArrayLike, extract_ds_m: ArrayLike) -> Floats:

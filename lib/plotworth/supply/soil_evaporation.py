@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from plotworth.ground.conversions import MILLIMETRES_PER_M
 from plotworth.supply.crop_curve import climate_adjustment
 
 Array = NDArray[np.float64]
 Numbers = float | Array
 
-MM_PER_M = 1000.0
 WILTING_PART = 0.5
 WET_SURFACE_COEFFICIENT = 1.2
 WET_SOIL_ABOVE_BASAL = 0.05
@@ -82,7 +82,7 @@ def evaporable_mm(field_capacity_share: Numbers, wilting_share: Numbers, depth_m
     Eq 73: TEW = 1000 (field capacity - 0.5 wilting point) Ze.
     """
     held, kept = (np.asarray(value, dtype=np.float64) for value in (field_capacity_share, wilting_share))
-    return np.asarray(MM_PER_M * (held - WILTING_PART * kept) * np.asarray(depth_m))
+    return np.asarray(MILLIMETRES_PER_M * (held - WILTING_PART * kept) * np.asarray(depth_m))
 
 
 def greatest_coefficient(basal: Numbers, wind_2m_m_s: Numbers, rh_min_pct: Numbers, height_m: Numbers) -> Array:

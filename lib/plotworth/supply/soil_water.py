@@ -9,12 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from plotworth.ground.conversions import MILLIMETRES_PER_M
 from plotworth.supply.crop_curve import lifted
 
 Array = NDArray[np.float64]
 Numbers = float | Array
 
-MM_PER_M = 1000.0
 STANDARD_USE_MM = 5.0
 SHARE_PER_MM = 0.04
 DEPLETION_LIMITS = (0.1, 0.8)
@@ -46,7 +46,7 @@ def total_available_mm(available_mm_per_m: Numbers, rooting_depth_m: Numbers) ->
 def available_mm_per_m(field_capacity_share: Numbers, wilting_share: Numbers) -> Array:
     """Return what a soil holds for plants [mm per m of depth] from its water at two points [m3/m3]; any shapes."""
     held = np.asarray(field_capacity_share, dtype=np.float64) - np.asarray(wilting_share, dtype=np.float64)
-    return np.asarray(MM_PER_M * held)
+    return np.asarray(MILLIMETRES_PER_M * held)
 
 
 def depletion_share(tabulated_share: Numbers, crop_evapotranspiration_mm: Numbers) -> Array:

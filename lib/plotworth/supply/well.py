@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from plotworth.ground.arrays import Array
-from plotworth.supply.conversions import LITRES_PER_M3
+from plotworth.ground.conversions import LITRES_PER_M3
 
 ENGLAND_AND_WALES_FREE_M3_PER_DAY = 20.0
 """Abstraction above this needs a licence in England and Wales (Environment Agency); elsewhere ask."""

@@ -14,10 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from plotworth.ground.conversions import LITRES_PER_M3
+
 Array = NDArray[np.float64]
 Numbers = float | Array
 
-LITRES_PER_M3 = 1000.0
 LEAST_SPAN_M = 1e-9
 """Stands in for a difference of heads of 0 where one divides by it."""
 
