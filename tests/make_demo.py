@@ -21,12 +21,12 @@ SINGLE_FRUITS, BATCH_FRUITS = 5, 10
 KG_PLACES = 2  # the borrowed scale shows 10 g, the small one 1 g
 WEATHER_BLANKS = {"sun_h": (17, 18), "wind_m_s": (73,), "rh_min_pct": (40,), "rh_max_pct": (40,), "tmin_c": (101,)}
 
-# Given to every plot alike, per square metre: day, item, kg, share of N, of P2O5, of K2O.
+# Given to every plot alike, per square metre: day, item, kind, kg, share of N, of P2O5, of K2O.
 FERTILISERS = (
-    (0, "compost", 3.0, 0.008, 0.005, 0.010),
-    (0, "NPK 15-15-15", 0.030, 0.15, 0.15, 0.15),
-    (35, "urea 46-0-0", 0.015, 0.46, 0.0, 0.0),
-    (70, "urea 46-0-0", 0.015, 0.46, 0.0, 0.0),
+    (0, "compost", "yard_waste_compost", 3.0, 0.008, 0.005, 0.010),
+    (0, "NPK 15-15-15", "mineral_fertiliser", 0.030, 0.15, 0.15, 0.15),
+    (35, "urea 46-0-0", "mineral_fertiliser", 0.015, 0.46, 0.0, 0.0),
+    (70, "urea 46-0-0", "mineral_fertiliser", 0.015, 0.46, 0.0, 0.0),
 )
 INOCULANT_G_PER_PLANT = 10
 
@@ -113,11 +113,12 @@ def input_rows(plots: list[demo.Plot]) -> Iterable[Row]:
     for plot in plots:
         if plot.inoculation == "fungus":
             grams = INOCULANT_G_PER_PLANT * demo.PLANTS
-            yield demo.PLANTED_ON, plot.name, "root-fungus inoculant", grams, "g", 0, 0, 0
-    for day, item, kg_per_m2, *shares in FERTILISERS:
+            yield demo.PLANTED_ON, plot.name, "root-fungus inoculant", grams, "g", 0, 0, 0, "inoculant"
+    for day, item, kind, kg_per_m2, *shares in FERTILISERS:
         kg = kg_per_m2 * demo.NET_AREA_M2
         for plot in (plot for plot in plots if day <= plot.last_day):
-            yield demo.day_of(day), plot.name, item, text(kg, 3), "kg", *(text(kg * share, 4) for share in shares)
+            contents = [text(kg * share, 4) for share in shares]
+            yield demo.day_of(day), plot.name, item, text(kg, 3), "kg", *contents, kind
 
 
 def watering_minutes(plot: demo.Plot, watering: demo.Watering) -> Iterable[tuple[int, str, float]]:
@@ -189,7 +190,7 @@ def write_records(folder: Path) -> None:
         "standing_fruits": ("date plot fruits", standing),
         "water": ("date plot kind litres meter", water_rows(plots, waterings)),
         "soil_water": ("date plot mm", soil_water_rows(plots, waterings)),
-        "inputs": ("date plot item quantity unit n_kg p2o5_kg k2o_kg", input_rows(plots)),
+        "inputs": ("date plot item quantity unit n_kg p2o5_kg k2o_kg kind", input_rows(plots)),
         "labour": ("date plot task person_minutes family", labour_rows(plots, waterings, crops)),
         "weather": (
             "date tmin_c tmax_c rh_min_pct rh_max_pct wind_m_s wind_height_m sun_h rain_mm",
