@@ -1,10 +1,9 @@
-"""Invented weather, watering and pepper plants for the demo case.
+"""Invented watering and pepper plants for the demo case.
 
-Nothing here was measured. A made-up dry upland at about 12 degrees north and 1,400 m gets a warm
-dry season of weather; three ways of watering meet a part of what the crop asks for; each plant sets
-fruit by its own vigour, its own earliness and the water it had two to six weeks before a picking.
-A treatment acts only through such parameters of growth, so that its mean is an outcome, with the
-noise of blocks, plots, plants and fruits in it.
+Nothing here was measured. In the weather of `demo_weather.py` three ways of watering meet a part of
+what the crop asks for; each plant sets fruit by its own vigour, its own earliness and the water it
+had two to six weeks before a picking. A treatment acts only through such parameters of growth, so
+that its mean is an outcome, with the noise of blocks, plots, plants and fruits in it.
 
 Random numbers come from `numpy.random.RandomState`, whose streams numpy keeps the same for ever;
 the tables can therefore be made again byte for byte.
@@ -15,9 +14,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-SEED = 20260202
-PLANTED_ON = date(2026, 2, 2)
-DAYS = 137  # planting to last picking, 2 February to 18 June
+from demo_weather import DAYS, PLANTED_ON, stream
+
 WEEKS = 20
 PICKING_DAYS = tuple(range(66, 137, 10))  # eight pickings in ten weeks; first fruit after 9-10 weeks
 BLOCKS = 7  # with 3 main plots a block: 12 error degrees of freedom for the water system
@@ -25,17 +23,6 @@ WATERS = ("tank", "drip", "hand")
 INOCULATIONS = ("none", "fungus")
 NET_AREA_M2 = 4.8
 PLANTS = 16  # 0.5 m x 0.6 m, 3.33 plants a square metre, usual for unpruned pepper
-
-# Weather: month's mean (February to June) at 12 N and 1,400 m; the rains begin in June.
-MONTHS = (2, 3, 4, 5, 6)
-TMIN_C = (12.5, 14.5, 16.0, 16.0, 15.0)
-TMAX_C = (29.0, 30.5, 31.0, 30.0, 27.5)
-RH_MIN_PCT = (20, 22, 27, 34, 45)
-RH_MAX_PCT = (58, 58, 64, 74, 86)
-WIND_M_S = (2.2, 2.3, 2.2, 2.0, 1.7)
-SUN_H = (9.6, 9.2, 8.9, 8.4, 6.8)
-WET_DAY_CHANCE = (0.01, 0.05, 0.08, 0.15, 0.28)
-WET_DAY_MM = 8.0
 EXTRATERRESTRIAL_MM = 15.0  # radiation above the air as mm of water a day; changes little in these months
 
 # Demand: crop coefficients and stage lengths of sweet pepper, FAO-56 tables 11 and 12, stretched to 137 days.
@@ -85,11 +72,6 @@ STANDING_SHARE = 0.9  # unripe fruit left on a plant, of what its next picking w
 LOST_BLOCK, LOST_WATER, LOST_INOCULATION, LOST_DAY = 5, "hand", "none", 58
 
 
-def stream(part: str) -> np.random.RandomState:
-    """Return the random numbers of one part, so that a change in one leaves the others alone."""
-    return np.random.RandomState([SEED, *part.encode()])
-
-
 def day_of(day: int) -> date:
     """Return the date of a day counted from planting."""
     return PLANTED_ON + timedelta(days=day)
@@ -127,28 +109,6 @@ def lay_out_plots() -> list[Plot]:
             for inoculation in lot.permutation(INOCULATIONS):
                 plots.append(Plot(f"P{len(plots) + 1:02d}", block, str(water), str(inoculation), main_plot))
     return plots
-
-
-def make_weather() -> dict[str, np.ndarray]:
-    """Return daily weather by column name, from planting to the last picking."""
-    lot = stream("weather")
-    months = np.array([day_of(day).month + (day_of(day).day - 15.5) / 30.5 for day in range(DAYS)])
-
-    def smooth(means: tuple[float, ...]) -> np.ndarray:
-        return np.interp(months, MONTHS, means)
-
-    wet = lot.random_sample(DAYS) < smooth(WET_DAY_CHANCE)
-    rain = np.where(wet, lot.gamma(0.9, WET_DAY_MM / 0.9, DAYS), 0.0)
-    warm = np.convolve(lot.normal(0, 1.6, DAYS + 2), np.ones(3) / 3, "valid")  # warm and cool spells
-    return {
-        "tmin_c": smooth(TMIN_C) + warm + lot.normal(0, 0.8, DAYS) + 1.0 * wet,
-        "tmax_c": smooth(TMAX_C) + warm + lot.normal(0, 0.9, DAYS) - 2.5 * wet,
-        "rh_min_pct": np.clip(smooth(RH_MIN_PCT) + lot.normal(0, 4, DAYS) + 14 * wet, 8, 95),
-        "rh_max_pct": np.clip(smooth(RH_MAX_PCT) + lot.normal(0, 5, DAYS) + 12 * wet, 30, 99),
-        "wind_m_s": np.clip(smooth(WIND_M_S) * np.exp(lot.normal(0, 0.22, DAYS)), 0.4, 8),
-        "sun_h": np.clip(smooth(SUN_H) + lot.normal(0, 1.0, DAYS) - 3.0 * wet, 0, 11.5),
-        "rain_mm": rain,
-    }
 
 
 def weekly(daily: np.ndarray) -> np.ndarray:

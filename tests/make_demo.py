@@ -1,17 +1,20 @@
 """Write the record tables of the demo case; run it as `python tests/make_demo.py`.
 
-All of it is invented: `demo_plants.py` grows the plants, this file notes down what the growers'
-group would have noted. A fixed seed makes the same bytes every time. The typed files of the case
-(`case.toml`, `assumptions.csv`, `costs.csv`, `seasons.csv`, `labour_plan.csv`) are not touched.
+All of it is invented: `demo_weather.py` makes the weather, `demo_plants.py` grows the plants, this
+file notes down what the growers' group would have noted. A fixed seed makes the same bytes every
+time. The typed files of the case (`case.toml`, `assumptions.csv`, `costs.csv`, `seasons.csv`,
+`labour_plan.csv`) are not touched.
 """
 
 import csv
 from collections.abc import Iterable
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
 
 import demo_plants as demo
+import demo_weather
 
 DATA_DEMO = Path(__file__).resolve().parent.parent / "data_demo"
 CROP = "sweet pepper"
@@ -20,6 +23,7 @@ BATCH_PICKINGS = (2, 5)  # ten fruits on the scale together instead of singly
 SINGLE_FRUITS, BATCH_FRUITS = 5, 10
 KG_PLACES = 2  # the borrowed scale shows 10 g, the small one 1 g
 WEATHER_BLANKS = {"sun_h": (17, 18), "wind_m_s": (73,), "rh_min_pct": (40,), "rh_max_pct": (40,), "tmin_c": (101,)}
+LATE_RAINS_BLANKS = {"sun_h": (33, 34), "wind_m_s": (58,), "rh_min_pct": (80,), "rh_max_pct": (80,), "tmin_c": (12,)}
 
 # Given to every plot alike, per square metre: day, item, kind, kg, share of N, of P2O5, of K2O.
 FERTILISERS = (
@@ -151,16 +155,16 @@ def labour_rows(plots: list[demo.Plot], waterings: dict[str, demo.Watering], cro
     return sorted(rows, key=lambda row: row[:3])
 
 
-def weather_rows(weather: dict[str, np.ndarray]) -> Iterable[Row]:
-    """Return the rows of weather.csv, with the days on which a gauge was not read left blank."""
+def weather_rows(first: date, weather: dict[str, np.ndarray], blanks: dict[str, tuple[int, ...]]) -> Iterable[Row]:
+    """Return rows of weather.csv, with the days on which a gauge was not read left blank."""
     places = {"rh_min_pct": 0, "rh_max_pct": 0}
-    for day in range(demo.DAYS):
+    for day in range(len(weather["rain_mm"])):
         values = {
-            name: "" if day in WEATHER_BLANKS.get(name, ()) else text(column[day], places.get(name, 1))
+            name: "" if day in blanks.get(name, ()) else text(column[day], places.get(name, 1))
             for name, column in weather.items()
         }
-        first = [values[name] for name in ("tmin_c", "tmax_c", "rh_min_pct", "rh_max_pct", "wind_m_s")]
-        yield demo.day_of(day), *first, 2, values["sun_h"], values["rain_mm"]
+        readings = [values[name] for name in ("tmin_c", "tmax_c", "rh_min_pct", "rh_max_pct", "wind_m_s")]
+        yield first + timedelta(days=day), *readings, 2, values["sun_h"], values["rain_mm"]
 
 
 def write_table(path: Path, columns: str, rows: Iterable[Row]) -> None:
@@ -173,7 +177,7 @@ def write_table(path: Path, columns: str, rows: Iterable[Row]) -> None:
 
 def write_records(folder: Path) -> None:
     """Write all record tables of the demo case into a folder."""
-    plots, weather = demo.lay_out_plots(), demo.make_weather()
+    plots, weather = demo.lay_out_plots(), demo_weather.warm_dry_weather()
     demand = demo.weekly_demand_mm(weather)
     waterings = {plot.name: demo.water_plot(plot, demand, weather) for plot in plots}
     vigour, flush = demo.plot_vigour(plots), demo.picking_flush()
@@ -194,7 +198,10 @@ def write_records(folder: Path) -> None:
         "labour": ("date plot task person_minutes family", labour_rows(plots, waterings, crops)),
         "weather": (
             "date tmin_c tmax_c rh_min_pct rh_max_pct wind_m_s wind_height_m sun_h rain_mm",
-            weather_rows(weather),
+            [
+                *weather_rows(demo_weather.LATE_RAINS_FROM, demo_weather.late_rains_weather(), LATE_RAINS_BLANKS),
+                *weather_rows(demo.PLANTED_ON, weather, WEATHER_BLANKS),
+            ],
         ),
     }
     for name, (columns, rows) in tables.items():
