@@ -116,7 +116,8 @@ class Grown:
         self.planted = folder.area * folder.book.get("planted_share", 1, system) * self.share
         fruits, mass = get("fruits_per_m2"), get("fruit_mass_g")
         self.per_m2 = get("yield_kg_per_m2") if fruits is None else fruits * mass / G_PER_KG
-        self.marketable = self.per_m2 * get("trial_to_farm_share", 1) * self.planted
+        left = get("water_limited_share", 1) * get("salt_limited_share", 1)
+        self.marketable = self.per_m2 * get("trial_to_farm_share", 1) * left * self.planted
         self.picked = self.marketable / (1 - get("cull_share", 0))
         self.lost = self.marketable * get("postharvest_loss_share", 0)
         self.eaten = (self.marketable - self.lost) * get("eaten_share", 0)

@@ -9,9 +9,11 @@ from numpy.testing import assert_allclose
 from independent_cases import assume, copy_demo, lifted_and_carried
 from plotworth.case.folder import open_case
 from plotworth.choose.appraise import appraise, appraise_layout
+from plotworth.choose.assumed import SIMULATED_NAMES
 from plotworth.choose.computed import FORMULAS, with_computed
 from plotworth.choose.evaluate import evaluate
 from plotworth.choose.inputs import expected_shocks, lay_out
+from plotworth.choose.simulated import WORDS
 from plotworth.ground.arrays import cell
 from plotworth.ground.errors import FaultsError
 from plotworth.ground.glossary import GLOSSARY
@@ -20,7 +22,8 @@ DEMO = Path(__file__).parent.parent / "data_demo"
 
 
 def test_every_formula_is_of_a_quantity_that_may_be_computed_and_stands_on_known_ones() -> None:
-    assert set(FORMULAS) == {term.name for term in GLOSSARY.values() if "computed" in term.words}
+    assert {*FORMULAS, *SIMULATED_NAMES} == {term.name for term in GLOSSARY.values() if "computed" in term.words}
+    assert set(SIMULATED_NAMES) == set(WORDS)
     for name, formula in FORMULAS.items():
         assert all(GLOSSARY[needed].is_assumption for needed in formula.inputs), name
         assert formula.words, name

@@ -13,7 +13,8 @@ from numpy.testing import assert_allclose
 
 from plotworth.case.folder import open_case
 from plotworth.choose.evaluate import broadcast_shape, evaluate, flows_by_year, run_systems
-from plotworth.choose.inputs import Layout, expected_shocks, lay_out
+from plotworth.choose.inputs import expected_shocks, lay_out
+from plotworth.choose.layout import Layout
 from plotworth.choose.structure import AREA, Structure
 from plotworth.ground.arrays import Array
 from plotworth.ground.glossary import GLOSSARY
@@ -164,7 +165,8 @@ def test_kilograms_are_kilograms_per_m2_times_m2_and_the_chain_conserves(demo: L
     values = drawn(demo, seed)
     for system, year in run_systems(demo.structure, values, expected_shocks(demo.structure, values)).items():
         for plan, season in zip(demo.structure.system(system).seasons, year.seasons, strict=True):
-            farm = values[plan.addresses["trial_to_farm_share"]]
+            shares = ("trial_to_farm_share", "water_limited_share", "salt_limited_share")
+            farm = np.prod([values[plan.addresses[name]] for name in shares], axis=0)
             assert_allclose(season.chain.marketable, season.yield_kg_per_m2 * farm * season.planted_m2, rtol=1e-12)
             parts = season.chain.culled + season.chain.lost + season.chain.eaten + season.chain.sold
             assert_allclose(parts, season.chain.picked, rtol=1e-12)

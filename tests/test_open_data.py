@@ -14,7 +14,8 @@ from scipy.stats import t
 
 from plotworth.case.folder import open_case
 from plotworth.choose.evaluate import evaluate
-from plotworth.choose.inputs import Layout, expected_shocks, lay_out
+from plotworth.choose.inputs import expected_shocks, lay_out
+from plotworth.choose.layout import Layout
 from plotworth.field.ratio import ratio_of_means
 from plotworth.ground.conversions import GRAMS_PER_KG
 

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from plain_case import plain_case
-from plotworth.choose.inputs import Layout, lay_out
+from plotworth.choose.inputs import lay_out
+from plotworth.choose.layout import Layout
 from plotworth.ground.errors import FaultsError
 
 TWO_SEASONS = ("tank,dry,pepper,2,5,1", "tank,wet,bean,8,3,1", "hand,dry,pepper,2,5,1")

@@ -12,6 +12,8 @@ NUMBERS = {
     "plants_per_m2": 3.0,
     "yield_kg_per_m2": 5.0,
     "trial_to_farm_share": 0.9,
+    "water_limited_share": 1.0,
+    "salt_limited_share": 1.0,
     "cull_share": 0.1,
     "postharvest_loss_share": 0.2,
     "eaten_share": 0.25,
@@ -27,7 +29,7 @@ NUMBERS = {
 def grown(share_of_area: float = 0.5, without: str = "", **numbers: float) -> SeasonYear:
     """Return the season on 200 m2, of which 160 are planted and half of these are this crop's: 80 m2."""
     values = {name: cell(value) for name, value in {**NUMBERS, **numbers}.items() if name != without}
-    plan = SeasonPlan("dry", "pepper", 2, 5, share_of_area, {name: name for name in values})
+    plan = SeasonPlan("dry", "pepper", 2, 5, share_of_area, {name: name for name in values}, {})
     return grow(plan, {**values, "area_m2": cell(200.0)})
 
 
@@ -70,7 +72,9 @@ def test_what_it_costs_to_bring_to_market_can_be_more_than_it_brings() -> None:
     assert_allclose(grown(market_price_per_kg=0.2).sales, -0.12 * 216)
 
 
-@pytest.mark.parametrize("name", ["yield_kg_per_m2", "trial_to_farm_share"])
+@pytest.mark.parametrize(
+    "name", ["yield_kg_per_m2", "trial_to_farm_share", "water_limited_share", "salt_limited_share"]
+)
 def test_no_yield_is_no_kilograms_and_water_all_the_same(name: str) -> None:
     year = grown(**{name: 0.0})
     assert year.chain.picked == year.benefit == 0

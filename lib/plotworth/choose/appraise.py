@@ -8,8 +8,10 @@ from plotworth.case.folder import Case
 from plotworth.choose.checks import Check, master_checks
 from plotworth.choose.computed import with_computed
 from plotworth.choose.evaluate import evaluate, flows_by_year
-from plotworth.choose.inputs import Layout, expected_shocks, lay_out
+from plotworth.choose.inputs import expected_shocks, lay_out
+from plotworth.choose.layout import Layout
 from plotworth.choose.reasons import Reasons, unknown_sentence
+from plotworth.choose.simulated import with_simulated
 from plotworth.choose.structure import AREA
 from plotworth.choose.unknown import waiting
 from plotworth.choose.verdict import Verdict, headline, verdicts
@@ -68,7 +70,7 @@ def appraise(case: Case) -> Appraisal:
 def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
     """Return a laid-out case appraised with `values` by address, shapes (1, 1): the book's, or a slider's."""
     structure = layout.structure
-    values = with_computed(structure.computed, values)
+    values = with_computed(structure.computed, with_simulated(layout, values))
     shocks = expected_shocks(structure, values)
     outcome = evaluate(structure, values, shocks)
     figures = {part: _plain(getattr(outcome, part)) for part in PARTS}

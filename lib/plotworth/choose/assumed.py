@@ -10,6 +10,7 @@ from plotworth.case.folder import BOOK_FILE, Case
 from plotworth.choose.computed import FORMULAS, ComputedItem
 from plotworth.choose.input import Input, input_of_term
 from plotworth.choose.measured import Measured, Trial, measured_figures
+from plotworth.choose.structure import SimulatedItem
 from plotworth.ground.errors import Fault
 from plotworth.ground.glossary import GLOSSARY, Term, unit_text
 
@@ -19,6 +20,15 @@ YIELD_NAMES = (YIELD, FRUITS, FRUIT_MASS)
 WITH_COMPUTED = "with computed"
 WORDS_OF_ABSENCE = ("needed", "hours", "energy", "where used", WITH_COMPUTED)
 UNKNOWN_VALUE = float("nan")
+SIMULATION_GROUPS = ("demand", "reservoir")
+SIMULATION_NAMES = tuple(term.name for term in GLOSSARY.values() if term.group in SIMULATION_GROUPS)
+SIMULATED_NAMES = (
+    "water_applied_l_per_m2",
+    "peak_requirement_l_per_m2_per_day",
+    "water_limited_share",
+    "salt_limited_share",
+)
+"""What daily simulations and the handbook give for a season, see `simulated`."""
 
 
 class SeasonKey(NamedTuple):
@@ -36,6 +46,7 @@ class _Reader:
     inputs: dict[str, Input]
     faults: dict[str, Fault]
     computed: dict[str, ComputedItem]
+    simulated: dict[str, SimulatedItem]
 
     def fault(self, key: str, line: int, name: str, found: str, rule: str, remedy: str) -> None:
         """Add a fault, once for each key."""
@@ -44,23 +55,36 @@ class _Reader:
 
 @dataclass(frozen=True)
 class Assumed:
-    """A book laid out: for each season the address of every assumption, the inputs by address, what is computed."""
+    """A book laid out: for each season the address of every assumption, the inputs by address, what is worked out.
+
+    `water` for each season: the addresses of the rows that daily simulations stand on, those that the book states.
+    """
 
     addresses: dict[SeasonKey, dict[str, str]]
+    water: dict[SeasonKey, dict[str, str]]
     inputs: dict[str, Input]
     computed: tuple[ComputedItem, ...]
+    simulated: tuple[SimulatedItem, ...]
 
 
 def read_assumptions(case: Case, keys: Sequence[SeasonKey], trial: Trial | None) -> tuple[Assumed, list[Fault]]:
     """Return the book of a case laid out by season, and the faults found on the way."""
-    reader = _Reader(case, trial, {}, {}, {})
+    reader = _Reader(case, trial, {}, {}, {}, {})
     left_out = (*NOT_FOR_THE_COMPOSITION, *(t.name for t in GLOSSARY.values() if t.absent == WITH_COMPUTED))
     names = [t.name for t in GLOSSARY.values() if t.is_assumption and t.name not in left_out]
     addresses: dict[SeasonKey, dict[str, str]] = {}
     for key in keys:
         addresses[key] = {name: _resolve(reader, name, key) for name in names if name not in YIELD_NAMES}
         addresses[key] |= {name: _resolve(reader, name, key) for name in _yield_route(reader, key)}
-    return Assumed(addresses, reader.inputs, tuple(reader.computed.values())), list(reader.faults.values())
+    water = {key: _stated_water(reader, key) for key in keys}
+    found = tuple(reader.computed.values()), tuple(reader.simulated.values())
+    return Assumed(addresses, water, reader.inputs, *found), list(reader.faults.values())
+
+
+def _stated_water(reader: _Reader, key: SeasonKey) -> dict[str, str]:
+    """Return the addresses of the rows of a season that daily simulations stand on and the book states."""
+    book, keys = reader.case.book, key._asdict()
+    return {name: _resolve(reader, name, key) for name in SIMULATION_NAMES if book.find(name, **keys) is not None}
 
 
 def _yield_route(reader: _Reader, key: SeasonKey) -> tuple[str, ...]:
@@ -135,9 +159,14 @@ def _measured(reader: _Reader, row: Assumption, key: SeasonKey) -> str:
 
 def _computed(reader: _Reader, row: Assumption, key: SeasonKey) -> str:
     """Return the address of a value that is worked out, one for each system, and resolve what it stands on."""
-    at = address(row.name, *(getattr(key, name) for name in KEYS_BY_SCOPE[GLOSSARY[row.name].per]))
-    if at not in reader.inputs:
-        reader.inputs[at] = _input(row, at, UNKNOWN_VALUE, COMPUTED, row.low, row.high)
+    scope = KEYS_BY_SCOPE[GLOSSARY[row.name].per]
+    at = address(row.name, *(getattr(key, name) for name in scope))
+    if at in reader.inputs:
+        return at
+    reader.inputs[at] = _input(row, at, UNKNOWN_VALUE, COMPUTED, row.low, row.high)
+    if row.name in SIMULATED_NAMES:
+        reader.simulated[at] = SimulatedItem(at, row.name, key.system, key.season if "season" in scope else "")
+    else:
         inputs = {name: _resolve(reader, name, key) for name in FORMULAS[row.name].inputs}
         reader.computed[at] = ComputedItem(at, row.name, inputs)
     return at

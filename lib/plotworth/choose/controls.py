@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from plotworth.case.book import TRIAL
 from plotworth.choose.input import Input
-from plotworth.choose.inputs import Layout
+from plotworth.choose.layout import Layout
 from plotworth.choose.structure import AREA, SystemPlan
 
 AREA_SPAN = (8.0, 4.0)

@@ -8,7 +8,8 @@ import numpy as np
 from plotworth.case.cost_lines import HOUR, YEARLY, CostLine
 from plotworth.case.folder import Case
 from plotworth.choose.evaluate import evaluate, run_systems
-from plotworth.choose.inputs import Layout, expected_shocks
+from plotworth.choose.inputs import expected_shocks
+from plotworth.choose.layout import Layout
 from plotworth.choose.structure import AREA
 from plotworth.choose.system import SystemYear
 from plotworth.ground.arrays import Array

@@ -1,14 +1,15 @@
 """Lays a case out for the composition: its structure, its values by address, and where each came from."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from plotworth.case.folder import Case
 from plotworth.case.settings import FILE
-from plotworth.choose.assumed import SeasonKey, read_assumptions
+from plotworth.choose.assumed import Assumed, SeasonKey, read_assumptions
 from plotworth.choose.computed import with_computed
 from plotworth.choose.input import Input, input_of_term
-from plotworth.choose.measured import Trial, read_trial
+from plotworth.choose.layout import Layout
+from plotworth.choose.measured import read_trial
 from plotworth.choose.planned import (
     basis_faults,
     cost_inputs,
@@ -17,31 +18,19 @@ from plotworth.choose.planned import (
     labour_items,
     season_faults,
 )
+from plotworth.choose.simulated import with_simulated
 from plotworth.choose.structure import AREA, HarvestKey, SeasonPlan, Structure, SystemPlan
 from plotworth.ground.arrays import Array, cell
 from plotworth.ground.errors import FaultsError
 from plotworth.ground.glossary import GLOSSARY
 
 
-@dataclass(frozen=True)
-class Layout:
-    """A case laid out: `evaluate(structure, values, expected_shocks(structure, values))` appraises it.
-
-    `inputs` by address says of every value what it is, where it stands and how far it may go; `trial` holds
-    the measured tables, None where there is no trial.
-    """
-
-    structure: Structure
-    values: Mapping[str, Array]
-    inputs: Mapping[str, Input]
-    trial: Trial | None
-
-
 def lay_out(case: Case) -> Layout:
     """Return a case laid out for the composition.
 
     Raises FaultsError where an assumption is missing, stated in two ways, or `trial` where nothing measured it,
-    and where a cost line or row of the labour plan has nothing it could be counted on.
+    where a cost line or row of the labour plan has nothing it could be counted on, and where a daily simulation
+    lacks rows or weather.
     """
     trial = read_trial(case)
     keys = _season_keys(case)
@@ -50,7 +39,7 @@ def lay_out(case: Case) -> Layout:
     if faults:
         raise FaultsError(faults)
     inputs = {**assumed.inputs, AREA: _area_input(case), **cost_inputs(case), **labour_inputs(case)}
-    systems = tuple(_system_plan(case, system.id, assumed.addresses) for system in case.settings.systems)
+    systems = tuple(_system_plan(case, system.id, assumed) for system in case.settings.systems)
     structure = Structure(
         systems=systems,
         today=case.settings.today,
@@ -58,11 +47,19 @@ def lay_out(case: Case) -> Layout:
         horizon_years=case.settings.horizon_years,
         main_crop=case.settings.main_crop or _first_crop(case),
         computed=assumed.computed,
+        simulated=assumed.simulated,
     )
-    values = with_computed(structure.computed, {address: cell(one.value) for address, one in inputs.items()})
-    for item in structure.computed:
-        inputs[item.address] = replace(inputs[item.address], value=float(values[item.address][0, 0]))
-    return Layout(structure, values, inputs, trial)
+    typed = {address: cell(one.value) for address, one in inputs.items()}
+    return _worked_out(Layout(case, structure, typed, inputs, trial))
+
+
+def _worked_out(layout: Layout) -> Layout:
+    """Return a layout with the values that daily simulations and closed formulas give, among its inputs too."""
+    values = with_computed(layout.structure.computed, with_simulated(layout, layout.values))
+    found = {item.address for item in layout.structure.simulated} | {i.address for i in layout.structure.computed}
+    numbers = {address: float(values[address][0, 0]) for address in found}
+    filled = {address: replace(layout.inputs[address], value=number) for address, number in numbers.items()}
+    return replace(layout, values=values, inputs={**layout.inputs, **filled})
 
 
 def expected_shocks(structure: Structure, values: Mapping[str, Array]) -> dict[HarvestKey, Array]:
@@ -81,15 +78,16 @@ def _season_keys(case: Case) -> list[SeasonKey]:
     return [SeasonKey(row.system, row.crop, row.season) for row in case.rows("seasons")]
 
 
-def _season_plans(case: Case, system: str, assumed: Mapping[SeasonKey, Mapping[str, str]]) -> Iterator[SeasonPlan]:
+def _season_plans(case: Case, system: str, assumed: Assumed) -> Iterator[SeasonPlan]:
     for row in case.rows("seasons"):
         if row.system == system:
-            addresses = assumed[SeasonKey(system, row.crop, row.season)]
+            key = SeasonKey(system, row.crop, row.season)
             months = int(row.first_month), int(row.months)
-            yield SeasonPlan(row.season, row.crop, *months, float(row.share_of_area), addresses)
+            addresses = assumed.addresses[key], assumed.water[key]
+            yield SeasonPlan(row.season, row.crop, *months, float(row.share_of_area), *addresses)
 
 
-def _system_plan(case: Case, system: str, assumed: Mapping[SeasonKey, Mapping[str, str]]) -> SystemPlan:
+def _system_plan(case: Case, system: str, assumed: Assumed) -> SystemPlan:
     seasons = tuple(_season_plans(case, system, assumed))
     names = [season.season for season in seasons]
     wage = seasons[0].addresses["hired_wage_per_hour"]

@@ -48,7 +48,8 @@ class SeasonYear:
 def grow(plan: SeasonPlan, values: Mapping[str, Array]) -> SeasonYear:
     """Return what a season brings and takes in a full year, before learning and failed seasons.
 
-    yield = fruits per m2 x fruit mass, or the yield as stated; water drawn = applied / delivery share;
+    yield = fruits per m2 x fruit mass, or the yield as stated; marketable = yield x trial to farm x what short water
+    and salt leave x planted ground; water drawn = applied / delivery share;
     farm-gate price = market price x (1 - commission) - transport.
     """
     at = {name: values[address] for name, address in plan.addresses.items()}
@@ -77,7 +78,7 @@ def _yield_kg_per_m2(at: Mapping[str, Array]) -> Array:
 
 
 def _chain(yield_kg: Array, planted: Array, at: Mapping[str, Array]) -> KilogramChain:
-    farm_yield = yield_kg * at["trial_to_farm_share"]
+    farm_yield = yield_kg * at["trial_to_farm_share"] * at["water_limited_share"] * at["salt_limited_share"]
     return kilogram_chain(farm_yield, planted, at["cull_share"], at["postharvest_loss_share"], at["eaten_share"])
 
 

@@ -14,7 +14,8 @@ AREA = "area_m2"
 class SeasonPlan:
     """A season of a system: its name, crop, first month (1-12), months, share of the planted area [share].
 
-    `addresses` leads from an assumption's name to the address of the book row that holds in this season.
+    `addresses` leads from an assumption's name to the address of the book row that holds in this season; `water`
+    does the same for the rows that daily simulations stand on, those that the book states.
     """
 
     season: str
@@ -23,6 +24,21 @@ class SeasonPlan:
     months: int
     share_of_area: float
     addresses: Mapping[str, str]
+    water: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class SimulatedItem:
+    """A value that a daily simulation gives: its address, the quantity's name, the system, and the season.
+
+    `season` is "" for what holds in all seasons of the system. Simulations run before the composition, which takes
+    their values like typed ones.
+    """
+
+    address: str
+    name: str
+    system: str
+    season: str
 
 
 @dataclass(frozen=True)
@@ -39,7 +55,10 @@ class SystemPlan:
 
 @dataclass(frozen=True)
 class Structure:
-    """Systems, the two reference lines, horizon [year], the crop of per-kilogram figures, and what is computed."""
+    """Systems, the two reference lines, horizon [year], the crop of per-kilogram figures, what is worked out.
+
+    `computed` values come from closed formulas inside the composition, `simulated` ones from daily simulations before.
+    """
 
     systems: tuple[SystemPlan, ...]
     today: str
@@ -47,6 +66,7 @@ class Structure:
     horizon_years: int
     main_crop: str
     computed: tuple[ComputedItem, ...] = ()
+    simulated: tuple[SimulatedItem, ...] = ()
 
     def system(self, system_id: str) -> SystemPlan:
         """Return the system with this id; KeyError where there is none."""

@@ -8,7 +8,8 @@ import numpy as np
 
 from plotworth.choose.evaluate import evaluate, flows_by_year
 from plotworth.choose.input import Input
-from plotworth.choose.inputs import Layout, expected_shocks
+from plotworth.choose.inputs import expected_shocks
+from plotworth.choose.layout import Layout
 from plotworth.ground.arrays import Array, cell
 from plotworth.ground.outcome import Outcome
 

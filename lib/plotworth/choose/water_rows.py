@@ -1,11 +1,13 @@
 """The rows of the book that a season's water stands on: read for one season, what is missing named all at once."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import isfinite, nan
 
 from plotworth.case.folder import BOOK_FILE, Case
-from plotworth.choose.inputs import Layout
+from plotworth.choose.layout import Layout
 from plotworth.choose.structure import SeasonPlan
+from plotworth.ground.arrays import Array
 from plotworth.ground.errors import Fault, PlotworthError
 from plotworth.ground.glossary import GLOSSARY, unit_text
 from plotworth.ground.handbook import application_efficiency
@@ -58,6 +60,7 @@ class WaterRows:
     interval_days: int
     growing_days: int | None
     stage_row: int
+    staked: bool
     cover_demand_share: float
     rain_share: float
     delivery_share: float
@@ -68,19 +71,26 @@ class WaterRows:
 
 @dataclass
 class Reader:
-    """Reads rows of one season; gathers faults and notes on the way."""
+    """Reads rows of one season of one system at these values; gathers faults and notes on the way."""
 
-    case: Case
     layout: Layout
+    values: Mapping[str, Array]
     system: str
     plan: SeasonPlan
     faults: list[Fault] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
+    @property
+    def case(self) -> Case:
+        """The case whose rows are read."""
+        return self.layout.case
+
     def stated(self, name: str) -> float | None:
-        """Return what the book states in the glossary's unit, None where it states nothing or unknown."""
-        row = self.case.book.find(name, system=self.system, crop=self.plan.crop, season=self.plan.season)
-        return None if row is None or isinstance(row.value, str) else row.value
+        """Return the value of a row in the glossary's unit, None where the book states nothing or unknown."""
+        if name not in self.plan.water:
+            return None
+        value = float(self.values[self.plan.water[name]].flat[0])
+        return value if isfinite(value) else None
 
     def needed(self, name: str) -> float:
         """Return what the book states; NaN and a fault where it states nothing."""
@@ -91,7 +101,7 @@ class Reader:
 
     def laid_out(self, name: str) -> float:
         """Return a value of the composition (of its first site); NaN and a fault where it is unknown."""
-        value = float(self.layout.values[self.plan.addresses[name]].flat[0])
+        value = float(self.values[self.plan.addresses[name]].flat[0])
         if not isfinite(value):
             self.miss(name)
         return value
@@ -119,8 +129,9 @@ class Reader:
 
     def fault(self, name: str, found: str, rule: str, remedy: str) -> None:
         """Add a fault of the book, at the row's line where there is one."""
-        row = self.case.book.find(name, system=self.system, crop=self.plan.crop, season=self.plan.season)
-        self.faults.append(Fault(BOOK_FILE, 0 if row is None else row.line, name, found, rule, remedy))
+        at = {**self.plan.addresses, **self.plan.water}.get(name, "")
+        line = self.layout.inputs[at].line if at in self.layout.inputs else 0
+        self.faults.append(Fault(BOOK_FILE, line, name, found, rule, remedy))
 
 
 def read_water_rows(reader: Reader) -> WaterRows:
@@ -146,6 +157,7 @@ def read_water_rows(reader: Reader) -> WaterRows:
         interval_days=1 if tank else reader.whole("watering_interval_days", reader.needed("watering_interval_days")),
         growing_days=None if growing is None else reader.whole("growing_days", growing),
         stage_row=reader.whole("stage_row", reader.taken("stage_row", 1, "the handbook's first row of the crop")),
+        staked=reader.taken("staked", 0.0, "the crop stands without stakes") > 0,
         cover_demand_share=demand_share,
         rain_share=rain_share,
         delivery_share=reader.laid_out("delivery_share"),

@@ -1,22 +1,26 @@
 """The water of a season of a case: what the crop takes day by day, what must be given, what a reservoir makes of it.
 
-Stands beside the composition: nothing in `evaluate` asks it yet. Depths are by planted ground, 1 mm is 1 l per m2.
+Depths are by planted ground, 1 mm is 1 l per m2. A season is followed in every year that the weather covers.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 
 from plotworth.case.folder import Case
 from plotworth.case.settings import FILE
-from plotworth.choose.inputs import Layout
+from plotworth.choose.layout import Layout
+from plotworth.choose.planting import growing_seasons
 from plotworth.choose.structure import SeasonPlan
 from plotworth.choose.tank_season import TankSeason, TankWeather, tank_season
 from plotworth.choose.water_rows import Reader, WaterRows, read_water_rows
+from plotworth.ground.arrays import Array
 from plotworth.ground.errors import Fault, FaultsError, PlotworthError
 from plotworth.ground.handbook import StageLengths, find_crop_coefficients, find_stage_lengths
-from plotworth.supply.climate import daily_reference
+from plotworth.supply.climate import DailyReference, daily_reference
 from plotworth.supply.crop_curve import stretched_stages
 from plotworth.supply.demand import SeasonDemand, Shelter, Watering, season_demand
 from plotworth.supply.requirement import (
@@ -32,96 +36,163 @@ from plotworth.supply.salt import leaching_requirement
 from plotworth.supply.season_weather import SeasonWeather, season_weather
 from plotworth.supply.soil_evaporation import Surface
 
-WEATHER_FILE = "weather.csv"
 FEWEST_DAYS_OF_A_PEAK = 15
 DRIP = "drip"
+REFERENCE = "reference evapotranspiration"
 
 
 @dataclass(frozen=True)
 class SeasonWater:
-    """The water of one season of one system, by planted ground.
+    """The water of one season of one system in one year, by planted ground.
 
-    Attributes: system, season, crop; weather of its days; stages, stretched to them; demand and requirement by day;
-    weeks and months, a row each with crop_evapotranspiration_mm, rain_mm (what enters the soil),
-    effective_rain_mm, net_mm and gross_mm; leaching_share in the gross requirement; peak_month, its first day in
-    the season; peak_gross_mm_per_day, mean of it; peak_requirement_l_per_m2_per_day, the same at the source (over
-    the delivery share), without what a tank evaporates or catches; tank, None where the water does not rise from a
-    reservoir; notes, everything estimated or assumed.
+    Attributes: system, season, crop; rows, what the book states; weather of its days; stages, stretched to them;
+    demand and requirement by day; leaching_share in the gross requirement; tank, None where the water does not
+    rise from a reservoir; notes, everything estimated or assumed.
     """
 
     system: str
     season: str
     crop: str
+    rows: WaterRows
     weather: SeasonWeather
     stages: StageLengths
     demand: SeasonDemand
     requirement: Requirement
-    weeks: pd.DataFrame
-    months: pd.DataFrame
     leaching_share: float
-    peak_month: pd.Timestamp
-    peak_gross_mm_per_day: float
-    peak_requirement_l_per_m2_per_day: float
     tank: TankSeason | None
     notes: tuple[str, ...]
 
+    @property
+    def year(self) -> int:
+        """The year in which the season begins."""
+        return int(self.weather.dates[0].year)
+
+    @cached_property
+    def weeks(self) -> pd.DataFrame:
+        """A row a week with the sums of `daily` [mm]."""
+        return by_week(self.weather.dates, self.daily)
+
+    @cached_property
+    def months(self) -> pd.DataFrame:
+        """A row a month with the sums of `daily` [mm], first_day and days."""
+        return by_month(self.weather.dates, self.daily)
+
+    @property
+    def daily(self) -> dict[str, Array]:
+        """What is summed by week and month [mm/day]: rain_mm is what enters the soil."""
+        return {
+            "crop_evapotranspiration_mm": self.demand.crop_evapotranspiration_mm,
+            "rain_mm": self.demand.rain_mm,
+            "effective_rain_mm": self.demand.effective_rain_mm,
+            "net_mm": self.demand.net_mm,
+            "gross_mm": self.requirement.gross_mm,
+        }
+
+    @property
+    def applied_l_per_m2(self) -> float:
+        """Water to apply over the season: the gross requirement, or what is filled into the tank and poured to flush.
+
+        Without what is left over in the tank; comparable with a trial's water applied.
+        """
+        if self.tank is None:
+            return float(self.requirement.season_mm)
+        return float(self.tank.totals.applied_l_per_m2) + self.rows.flushing_mm
+
+    @property
+    def peak_month(self) -> pd.Timestamp:
+        """First day of the month with the greatest gross requirement a day."""
+        return _peak(self.months)[0]
+
+    @property
+    def peak_gross_mm_per_day(self) -> float:
+        """Mean gross requirement of the peak month."""
+        return _peak(self.months)[1]
+
+    @property
+    def peak_requirement_l_per_m2_per_day(self) -> float:
+        """The same at the source, over the delivery share; without what a tank evaporates or catches."""
+        return self.peak_gross_mm_per_day / self.rows.delivery_share
+
+
+@dataclass(frozen=True)
+class SeasonYears:
+    """A season of a system in every year that the weather covers, in their order.
+
+    `shown` is the year of the trial where plots grew this crop, else the last one.
+    """
+
+    years: tuple[SeasonWater, ...]
+    shown: SeasonWater
+
+    @property
+    def applied_l_per_m2(self) -> float:
+        """Mean over the years of the water to apply."""
+        return float(np.mean([year.applied_l_per_m2 for year in self.years]))
+
 
 def season_water(case: Case, layout: Layout, system_id: str, season: str) -> SeasonWater:
-    """Return the water of a season of a system, from the case's weather, the handbook and the book's rows.
+    """Return the water of a season of a system in the year shown, with the values of the book."""
+    del case
+    return season_years(layout, layout.values, system_id, season).shown
 
+
+def season_years(layout: Layout, values: Mapping[str, Array], system_id: str, season: str) -> SeasonYears:
+    """Return the water of a season of a system, from the case's weather, the handbook and values by address.
+
+    Of values that vary over sites or draws the first counts.
     Errors: FaultsError with every row, setting and stretch of weather that is missing; PlotworthError where the
     system or season is not in the case, nothing waters it, or the handbook does not know what it is asked for.
     """
     plan = _plan(layout, system_id, season)
-    reader = Reader(case, layout, system_id, plan)
+    reader = Reader(layout, values, system_id, plan)
     rows = read_water_rows(reader)
     choices = find_stage_lengths(plan.crop)
     if rows.stage_row > len(choices):
         reader.fault("stage_row", str(rows.stage_row), f"the handbook has {len(choices)} rows", "write one of them")
-    reader.faults += _place_faults(case)
-    weather = _weather(reader, rows)
-    if weather is None or reader.faults:
+    reader.faults += _place_faults(layout.case)
+    seasons = growing_seasons(reader, rows.growing_days)
+    if seasons is None or reader.faults:
         raise FaultsError(reader.faults)
-    stages = _stages(reader, choices[rows.stage_row - 1], len(weather.dates))
-    demand = _demand(reader, rows, weather, stages)
-    delivery = _delivery(rows)
-    return _put_together(reader, rows, weather, stages, demand, delivery)
-
-
-def _put_together(
-    reader: Reader,
-    rows: WaterRows,
-    weather: SeasonWeather,
-    stages: StageLengths,
-    demand: SeasonDemand,
-    delivery: Delivery,
-) -> SeasonWater:
-    need, plan = requirement(demand.net_mm, delivery), reader.plan
-    daily = {
-        "crop_evapotranspiration_mm": demand.crop_evapotranspiration_mm,
-        "rain_mm": demand.rain_mm,
-        "effective_rain_mm": demand.effective_rain_mm,
-        "net_mm": demand.net_mm,
-        "gross_mm": need.gross_mm,
+    reference = _reference(layout)
+    reader.notes += [f"Weather: {note}" for note in reference.notes]
+    stages = _stages(reader, choices[rows.stage_row - 1], seasons.days)
+    years = {
+        start: _one_year(reader, rows, season_weather(reference.table, start, seasons.days), stages)
+        for start in seasons.starts
     }
-    months = by_month(weather.dates, daily)
-    peak_month, peak = _peak(months)
+    return SeasonYears(tuple(years.values()), years[seasons.shown])
+
+
+def _reference(layout: Layout) -> DailyReference:
+    """Return the reference evapotranspiration of all days of weather, worked out once for a layout."""
+    if REFERENCE not in layout.memory:
+        place = layout.case.settings.place
+        assert place.latitude_deg is not None  # their absence is a fault by now
+        assert place.elevation_m is not None
+        weather = layout.case.table("weather")
+        layout.memory[REFERENCE] = daily_reference(
+            weather, latitude_deg=place.latitude_deg, elevation_m=place.elevation_m
+        )
+    return layout.memory[REFERENCE]  # type: ignore[no-any-return]
+
+
+def _one_year(reader: Reader, rows: WaterRows, weather: SeasonWeather, stages: StageLengths) -> SeasonWater:
+    own = Reader(reader.layout, reader.values, reader.system, reader.plan, notes=list(reader.notes))
+    own.notes += [f"Weather: {note}" for note in weather.notes]
+    demand, delivery = _demand(own, rows, weather, stages), _delivery(rows)
+    need = requirement(demand.net_mm, delivery)
     return SeasonWater(
-        system=reader.system,
-        season=plan.season,
-        crop=plan.crop,
+        system=own.system,
+        season=own.plan.season,
+        crop=own.plan.crop,
+        rows=rows,
         weather=weather,
         stages=stages,
         demand=demand,
         requirement=need,
-        weeks=by_week(weather.dates, daily),
-        months=months,
         leaching_share=float(delivery.leaching_share),
-        peak_month=peak_month,
-        peak_gross_mm_per_day=peak,
-        peak_requirement_l_per_m2_per_day=peak / rows.delivery_share,
-        tank=_tank(reader, rows, weather, demand, peak_month),
-        notes=tuple(reader.notes),
+        tank=_tank(own, rows, weather, demand),
+        notes=tuple(own.notes),
     )
 
 
@@ -145,61 +216,11 @@ def _place_faults(case: Case) -> list[Fault]:
     return [Fault(FILE, 0, name, "", "the setting is missing", remedy) for name in missing]
 
 
-def _weather(reader: Reader, rows: WaterRows) -> SeasonWeather | None:
-    """Weather of the season; None and a fault where the table does not reach over it, or nothing can be told."""
-    table, place = reader.case.table("weather"), reader.case.settings.place
-    if table.empty:
-        remedy = "record weather by day: date, tmin_c, tmax_c and what else is known"
-        reader.faults.append(Fault(WEATHER_FILE, 0, "", "", "the case keeps no weather", remedy))
-    if table.empty or place.latitude_deg is None or place.elevation_m is None:
-        return None
-    first, last = table["date"].min(), table["date"].max()
-    planted, days = _planted_on(reader, rows, first, last)
-    if planted < first or _end(planted, days) > last:
-        found = f"{first:%Y-%m-%d} to {last:%Y-%m-%d}"
-        rule = f"does not reach over the season, {planted:%Y-%m-%d} to {_end(planted, days):%Y-%m-%d}"
-        remedy = "record the days missing, or write a row growing_days that it covers"
-        reader.faults.append(Fault(WEATHER_FILE, 0, "date", found, rule, remedy))
-        return None
-    daily = daily_reference(table, latitude_deg=place.latitude_deg, elevation_m=place.elevation_m)
-    weather = season_weather(daily.table, planted, days)
-    reader.notes += [f"Weather: {note}" for note in (*daily.notes, *weather.notes)]
-    return weather
-
-
-def _planted_on(reader: Reader, rows: WaterRows, first: pd.Timestamp, last: pd.Timestamp) -> tuple[pd.Timestamp, int]:
-    """Day of planting and days of the season."""
-    plots, treatment = reader.case.table("plots"), reader.case.settings.system(reader.system).treatment
-    own = plots.loc[(plots["treatment"] == treatment) & (plots["crop"] == reader.plan.crop), "planted_on"].dropna()
-    if treatment and len(own):
-        return own.min(), _days(reader, rows, own.min())
-    starts = [pd.Timestamp(year, reader.plan.first_month, 1) for year in range(first.year, last.year + 1)]
-    lasting = [(start, _days(reader, rows, start)) for start in starts]
-    whole = [(start, days) for start, days in lasting if start >= first and _end(start, days) <= last]
-    planted, days = (whole or lasting)[0]
-    reader.notes.append(f"Planting: no plot says when, taken as {planted:%Y-%m-%d}, the season's first month.")
-    return planted, days
-
-
-def _days(reader: Reader, rows: WaterRows, planted: pd.Timestamp) -> int:
-    if rows.growing_days is not None:
-        return rows.growing_days
-    return (planted + pd.DateOffset(months=reader.plan.months) - planted).days
-
-
-def _end(planted: pd.Timestamp, days: int) -> pd.Timestamp:
-    return planted + pd.Timedelta(days=days - 1)
-
-
 def _stages(reader: Reader, row: StageLengths, days: int) -> StageLengths:
     reader.notes.append(
         f"Stages of {row.crop}: {row.source}, {row.table}, planted {row.planting}, {row.region}, "
         f"{row.total_days} days, stretched to {days}."
     )
-    if reader.stated("growing_days") is None:
-        reader.notes.append(
-            f"Growing days: not stated, taken as the {reader.plan.months} months of the season, {days}."
-        )
     return stretched_stages(row, days)
 
 
@@ -207,7 +228,8 @@ def _demand(reader: Reader, rows: WaterRows, weather: SeasonWeather, stages: Sta
     coefficients = find_crop_coefficients(reader.plan.crop)
     reader.notes.append(
         f"Basal crop coefficients of {coefficients.crop}: {coefficients.source}, {coefficients.table} "
-        f"({coefficients.basal_status}); the crop is taken as not staked, {coefficients.height_m:g} m high."
+        f"({coefficients.basal_status}); the crop is {'' if rows.staked else 'not '}staked, "
+        f"{coefficients.height_m:g} m high."
     )
     reader.notes.append(
         "The root zone is at field capacity at planting and filled up at each watering, no room for rain left; "
@@ -228,7 +250,7 @@ def _demand(reader: Reader, rows: WaterRows, weather: SeasonWeather, stages: Sta
         stages,
         coefficients,
         surface,
-        staked=False,
+        staked=rows.staked,
         shelter=Shelter(rows.cover_demand_share, rows.rain_share),
         watering=Watering(rows.interval_days, room_for_rain_mm=0.0, start_depletion_mm=0.0),
     )
@@ -255,12 +277,11 @@ def _peak(months: pd.DataFrame) -> tuple[pd.Timestamp, float]:
     return pd.DatetimeIndex(table["first_day"])[row], float(daily.iloc[row])
 
 
-def _tank(
-    reader: Reader, rows: WaterRows, weather: SeasonWeather, demand: SeasonDemand, peak_month: pd.Timestamp
-) -> TankSeason | None:
+def _tank(reader: Reader, rows: WaterRows, weather: SeasonWeather, demand: SeasonDemand) -> TankSeason | None:
     if rows.tank is None:
         return None
-    in_peak = np.flatnonzero(weather.dates.to_period("M") == peak_month.to_period("M"))
+    months = by_month(weather.dates, {"gross_mm": requirement(demand.net_mm, _delivery(rows)).gross_mm})
+    in_peak = np.flatnonzero(weather.dates.to_period("M") == _peak(months)[0].to_period("M"))
     met = TankWeather(demand.crop_evapotranspiration_mm, weather.rain_mm, demand.reference_mm)
     return tank_season(
         rows.tank,

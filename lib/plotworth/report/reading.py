@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from plotworth.case.folder import Case
-from plotworth.choose.inputs import Layout
+from plotworth.choose.layout import Layout
 from plotworth.ground.amounts import interval_text, share_text, unit_words
 from plotworth.report.page import title_lines, wrapped
 

@@ -21,7 +21,8 @@ from plotworth.choose.controls import first_controls
 from plotworth.choose.cost_table import cost_table
 from plotworth.choose.figure_table import GROUPS, figure_tables, flow_table, other_crops, reasons
 from plotworth.choose.guard import flags, unchecked
-from plotworth.choose.inputs import Layout, lay_out
+from plotworth.choose.inputs import lay_out
+from plotworth.choose.layout import Layout
 from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.ground.amounts import amount_text, figures_text, unit_words
 from plotworth.ground.errors import PlotworthError
