@@ -2,12 +2,11 @@
 
 import datetime
 import re
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from plotworth.case.sheet import decode, read_bytes
+from plotworth.case.toml_file import TYPE_WORDS, is_kind, read_toml
 from plotworth.ground.errors import Fault, FaultsError
 from plotworth.ground.glossary import GLOSSARY, suggest
 
@@ -34,15 +33,6 @@ SYSTEM_NEEDED = ("id", "label")
 PRICE_YEARS = (1900, 2200)
 LATITUDES_DEG = (-90, 90)
 ELEVATIONS_M = (-500, 9000)
-TYPE_WORDS = {
-    str: "text in quotation marks",
-    int: "a whole number",
-    float: "a number with a decimal point",
-    bool: "true or false",
-    datetime.date: "a date such as 2026-03-09",
-    list: "a list of [[systems]]",
-    dict: "a table of its own",
-}
 
 
 @dataclass(frozen=True)
@@ -95,11 +85,7 @@ def read_settings(folder: Path) -> Settings:
 
     Raises FaultsError with all faults of the file, each with its line and what to write.
     """
-    text = decode(read_bytes(folder / FILE), FILE)
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise FaultsError([_syntax_fault(error, text)]) from None
+    raw, text = read_toml(folder / FILE)
     checker = _Checker(text)
     checker.check_keys(raw, NEEDED, OPTIONAL, needed=tuple(NEEDED))
     if checker.faults:
@@ -108,15 +94,6 @@ def read_settings(folder: Path) -> Settings:
     if checker.faults:
         raise FaultsError(checker.faults)
     return settings
-
-
-def _syntax_fault(error: tomllib.TOMLDecodeError, text: str) -> Fault:
-    where = re.search(r"line (\d+)", str(error))
-    line = int(where[1]) if where else text.count("\n") + 1
-    lines = text.splitlines()
-    found = lines[line - 1].strip() if 0 < line <= len(lines) else ""
-    remedy = 'write name = value; text stands in "quotation marks", numbers have a decimal point, dates are 2026-03-09'
-    return Fault(FILE, line, "", found, "not TOML that can be read", remedy)
 
 
 def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
@@ -167,7 +144,7 @@ class _Checker:
                 near = suggest(key, kinds)
                 remedy = f"did you mean {near}" if near else f"use {', '.join(kinds)}, or remove it"
                 self.add(key, value, "no such setting", remedy)
-            elif not _is_kind(value, kinds[key]):
+            elif not is_kind(value, kinds[key]):
                 self.add(key, value, "of another kind", f"write {TYPE_WORDS[kinds[key]]}")
         for key in needed:
             if key not in raw:
@@ -225,13 +202,3 @@ class _Checker:
             near = suggest(value, allowed)
             remedy = f"did you mean {near}" if near else f"write one of {', '.join(allowed)}"
             self.add(key, value, f"must be one of {', '.join(allowed)}", remedy)
-
-
-def _is_kind(value: object, kind: type) -> bool:
-    if kind is float:
-        return isinstance(value, int | float) and not isinstance(value, bool)
-    if kind is int:
-        return isinstance(value, int) and not isinstance(value, bool)
-    if kind is datetime.date:
-        return isinstance(value, datetime.date) and not isinstance(value, datetime.datetime)
-    return isinstance(value, kind)
