@@ -8,6 +8,14 @@ from plotworth.choose.flag import Findings, Flag, together
 from plotworth.choose.guard_balance import nitrogen_removed, yield_against_water
 from plotworth.choose.guard_published import water_against_print, yields_against_print
 from plotworth.choose.guard_records import counts_against_scale, dew_against_ceiling, rain_under_cover
+from plotworth.choose.guard_soil import (
+    fertiliser_at_once,
+    first_season_nitrogen,
+    manure_of_unknown_kind,
+    raw_manure_too_late,
+    soil_above_threshold,
+    water_too_salty,
+)
 
 __all__ = ["Flag", "flags", "unchecked"]
 
@@ -20,6 +28,12 @@ CHECKS = (
     counts_against_scale,
     nitrogen_removed,
     yield_against_water,
+    first_season_nitrogen,
+    raw_manure_too_late,
+    manure_of_unknown_kind,
+    fertiliser_at_once,
+    soil_above_threshold,
+    water_too_salty,
 )
 
 

@@ -1,13 +1,14 @@
 """An appraisal as a page of text: what each system is worth, what it yields, takes and costs, side by side."""
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from plotworth.case.settings import Settings
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.area_table import area_tables
 from plotworth.choose.figure_table import DASH, FigureTable, figure_tables, flow_table, other_crops, reasons
 from plotworth.choose.guard import flags, unchecked
+from plotworth.choose.soil_table import soil_notes, soil_tables
 from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.ground.amounts import share_text
 from plotworth.ground.cautions import DECISION_SUPPORT
@@ -23,8 +24,9 @@ HOLDS = {True: "holds", False: "FAILS, so do not use these figures"}
 def appraisal_text(appraisal: Appraisal) -> str:
     """Return the page of an appraisal, lines of at most `WIDTH` characters."""
     lines = [*_opening(appraisal)]
-    for table in (*trial_tables(appraisal), *figure_tables(appraisal), flow_table(appraisal), *area_tables(appraisal)):
-        lines += ["", *_table_lines(table)]
+    lines += [*_tables_lines(trial_tables(appraisal)), *_soil_lines(appraisal)]
+    tables = (*figure_tables(appraisal), flow_table(appraisal), *area_tables(appraisal))
+    lines += _tables_lines(tables)
     for sentence in other_crops(appraisal):
         lines += ["", *wrapped(sentence)]
     if told := [*trial_notes(appraisal), *reasons(appraisal)]:
@@ -32,6 +34,21 @@ def appraisal_text(appraisal: Appraisal) -> str:
     lines += ["", *_guard_lines(appraisal)]
     lines += ["", *(f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in appraisal.checks)]
     return "\n".join([*lines, "", *wrapped(DECISION_SUPPORT)])
+
+
+def _tables_lines(tables: Iterable[FigureTable]) -> Iterator[str]:
+    """Yield the lines of tables, a blank line before each."""
+    for table in tables:
+        yield ""
+        yield from _table_lines(table)
+
+
+def _soil_lines(appraisal: Appraisal) -> Iterator[str]:
+    """Yield the group of nutrients and salt: its tables, then what stands behind them."""
+    yield from ("", "NUTRIENTS AND SALT")
+    yield from _tables_lines(soil_tables(appraisal))
+    yield ""
+    yield from (line for sentence in soil_notes(appraisal) for line in wrapped(f"- {sentence}"))
 
 
 def _guard_lines(appraisal: Appraisal) -> list[str]:

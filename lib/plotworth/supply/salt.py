@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from plotworth.ground.conversions import GRAMS_PER_KG
-from plotworth.ground.handbook import SaltTolerance
+from plotworth.ground.handbook import SaltTolerance, find_salt_tolerance
 
 Floats = NDArray[np.float64]
 
@@ -156,6 +156,19 @@ def salt_loss_low_high(extract_ds_m: ArrayLike, tolerance: SaltTolerance) -> tup
     kept_most = yield_share_under_salt(extract_ds_m, tolerance.threshold_high_ds_m, tolerance.slope_low_pct)
     kept_least = yield_share_under_salt(extract_ds_m, tolerance.threshold_low_ds_m, tolerance.slope_high_pct)
     return 1.0 - kept_most, 1.0 - kept_least
+
+
+def salt_yield_share(crop: str, soil_salinity_ds_m: Floats) -> Floats:
+    """Return the share of the yield that salt leaves by the middle of the handbook's ranges, 0-1; any shape.
+
+    Parameters: crop by any of its names; ECe over the root zone [dS/m]. Threshold and slope are the middles of
+    their ranges over the sources (`salt_loss_low_high` has the ends). Raises HandbookError for a crop without a row.
+    Equation and source: `yield_share_under_salt`; FAO-56 Table 23.
+    """
+    row = find_salt_tolerance(crop)
+    threshold = np.mean([row.threshold_low_ds_m, row.threshold_high_ds_m])
+    slope = np.mean([row.slope_low_pct, row.slope_high_pct])
+    return yield_share_under_salt(soil_salinity_ds_m, threshold, slope)
 
 
 def restriction_on_use(measured: ArrayLike, limits: tuple[float, float]) -> NDArray[np.str_]:
