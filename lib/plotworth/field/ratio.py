@@ -92,6 +92,23 @@ def ratio_of_independent_means(numerator: ArrayLike, denominator: ArrayLike, *, 
     return _fieller(moments, float(parts.sum()), freedom, "independent samples", confidence)
 
 
+def ratio_of_adjusted_means(
+    means: ArrayLike, covariance: ArrayLike, *, degrees_of_freedom: float, confidence: float = 0.95
+) -> Ratio:
+    """Divide two treatment means of a block model.
+
+    Parameters: means, shape (2,), numerator first [one unit]; covariance of their errors, shape (2, 2)
+    [unit squared]; degrees of freedom of numerator - ratio x denominator; confidence as above.
+    Fieller's interval with the covariance, so that block differences shared by both do not widen it.
+    """
+    y, x = np.asarray(means, dtype=np.float64)
+    (yy, xy), (_, xx) = np.asarray(covariance, dtype=np.float64)
+    moments = _Moments(float(y), float(x), float(yy), float(xx), float(xy))
+    ratio = moments.ratio
+    variance = max(moments.yy - 2 * ratio * moments.xy + ratio**2 * moments.xx, 0.0)
+    return _fieller(moments, variance, degrees_of_freedom, "block model", confidence)
+
+
 def _values(values: ArrayLike) -> NDArray[np.float64]:
     """Return a flat float array that holds at least one value."""
     flat = np.asarray(values, dtype=np.float64).ravel()
