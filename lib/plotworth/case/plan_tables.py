@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from plotworth.case.records import Table
-from plotworth.case.settings import FILE, Settings
+from plotworth.case.settings import FILE, RESERVOIR, Settings
 from plotworth.case.table import Entry
 from plotworth.ground.errors import Fault
 from plotworth.ground.glossary import suggest
@@ -16,6 +16,8 @@ def plan_faults(tables: Mapping[str, Table], settings: Settings) -> list[Fault]:
     faults = list(_season_faults(tables["seasons"], settings))
     if "labour_plan" in tables:
         faults += _labour_faults(tables["labour_plan"], tables["seasons"], settings)
+    if "visits" in tables:
+        faults += _visit_faults(tables["visits"], tables["seasons"], settings)
     if tables.get("plots"):
         faults += _treatment_faults(tables["plots"], settings)
     return faults
@@ -76,6 +78,16 @@ def _labour_faults(plan: Table, seasons: Table, settings: Settings) -> Iterator[
             )
 
 
+def _visit_faults(visits: Table, seasons: Table, settings: Settings) -> Iterator[Fault]:
+    ids = [system.id for system in settings.systems if system.water_method == RESERVOIR]
+    names = sorted({entry.text("season") for entry in seasons.entries})
+    for entry in visits.entries:
+        for key, words in (("system", ids), ("season", names)):
+            if entry.text(key) and entry.text(key) not in words:
+                rule = f"the case has no such {key}" + (" watered from a reservoir" if key == "system" else "")
+                yield _unknown(visits.file, entry, key, words, rule)
+
+
 def _treatment_faults(plots: Table, settings: Settings) -> Iterator[Fault]:
     treatments = sorted({entry.text("treatment") for entry in plots.entries})
     for system in settings.systems:
@@ -86,7 +98,8 @@ def _treatment_faults(plots: Table, settings: Settings) -> Iterator[Fault]:
             yield Fault(FILE, 0, "treatment", system.treatment, f"{plots.file} has no plot with it", remedy)
 
 
-def _unknown(file: str, entry: Entry, key: str, words: list[str]) -> Fault:
+def _unknown(file: str, entry: Entry, key: str, words: list[str], rule: str = "") -> Fault:
     near = suggest(entry.text(key), words)
-    remedy = f"did you mean {near}" if near else f"write one of {', '.join(words)}"
-    return Fault(file, entry.line, key, entry.text(key), f"the case has no such {key}", remedy)
+    others = f"write one of {', '.join(words)}" if words else "remove the row"
+    remedy = f"did you mean {near}" if near else others
+    return Fault(file, entry.line, key, entry.text(key), rule or f"the case has no such {key}", remedy)

@@ -11,7 +11,8 @@ from plotworth.ground.errors import Fault, FaultsError
 from plotworth.ground.glossary import GLOSSARY, suggest
 
 FILE = "case.toml"
-WATER_METHODS = ("reservoir", "drip", "hand", "furrow", "sprinkler", "rain")
+RESERVOIR = "reservoir"
+WATER_METHODS = (RESERVOIR, "drip", "hand", "furrow", "sprinkler", "rain")
 COVERS = ("none", "net", "tunnel", "house")
 NEEDED: dict[str, type] = {
     "title": str,

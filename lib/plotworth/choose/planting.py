@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from plotworth.choose.water_rows import Reader
+from plotworth.choose.water_reader import Reader
 from plotworth.ground.errors import Fault
 
 WEATHER_FILE = "weather.csv"
@@ -35,7 +35,8 @@ def growing_seasons(reader: Reader, growing_days: int | None) -> GrowingSeasons 
     starts = _starts(reader, own, known)
     days = {start: _days(reader, growing_days, start) for start in starts}
     whole = [start for start in starts if _missing(start, days[start], known).empty]
-    shown = own if own is not None else (whole or starts)[-1]
+    nearest = min(starts, key=lambda start: len(_missing(start, days[start], known)))
+    shown = own if own is not None else (whole or [nearest])[-1]
     if shown not in whole:
         reader.faults.append(_too_short(shown, days[shown], known))
         return None

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotworth.choose.water_rows import TankRows
+from plotworth.choose.tank_rows import TankRows
 from plotworth.ground.arrays import Array
 from plotworth.ground.errors import PlotworthError
 from plotworth.ground.handbook import HandbookError, find_rooting, find_yield_response
@@ -12,13 +12,17 @@ from plotworth.supply.deficit import YieldLeft, yield_left
 from plotworth.supply.lid import Lid, most_evaporation_l
 from plotworth.supply.reservoir import Reservoir, Soil, days_to_empty, simulate
 from plotworth.supply.reservoir_trace import Totals, Trace, add_up, buffer_days
-from plotworth.supply.visits import Round, Visits, plan_visits
-from plotworth.supply.wick import steady_wick
+from plotworth.supply.visits import Visits, plan_visits
+from plotworth.supply.wick import steady_wick, wick_flow_l_per_day
 from plotworth.supply.wick_calibration import calibrate_wick
 
 OPEN_WATER_OVER_REFERENCE = 1.05
 """Evaporation of open water less than 2 m deep over the reference: FAO-56 Table 12, from memory."""
-WHO = "whoever refills"
+HALF = 0.5
+TAKEN = (
+    "Tank full and soil at field capacity at planting; roots of one depth all season.",
+    f"Open water evaporates {OPEN_WATER_OVER_REFERENCE:g} of the reference (FAO-56 Table 12, from memory).",
+)
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,8 @@ class TankSeason:
     """A reservoir unit through a season.
 
     Attributes: reservoir, soil and visits it was followed with; trace by day; totals, among them refills, carried_l,
-    short_days, uptake_share; wick_l_per_day, flow of one unit; carried_l_per_m2 of planted ground;
+    short_days, uptake_share; wick_l_per_day, what a unit's wicks lift from a half-full tank into soil that has used
+    half its water; carried_l_per_m2 of planted ground;
     days_to_empty, from full under the mean day of the peak month without rain; buffer_days, from full tank and soil on
     the first day of the peak month, nobody coming, before the crop is short, at most the days left of the season;
     yield_left by the handbook's response factor, None where it has none.
@@ -67,15 +72,14 @@ def tank_season(
     days to empty cannot have been, or the handbook has no depletion share of the crop.
     """
     soil, lid = _soil(rows, crop, notes), _lid(rows, rain_share)
-    flow = rows.wick_l_per_day
-    if flow is None:
-        flow = _flow_from_days_to_empty(rows, soil, lid, weather, notes)
-    reservoir = Reservoir(rows.tank_l, rows.planted_m2, rows.plants, rows.tank_l, steady_wick(flow), lid)
-    regular = Round(WHO, rows.refill_interval_days, rows.refill_interval_days, brought_l=0.0, filled_share=1.0)
-    visits = plan_visits((regular,), len(weather.demand_mm))
+    wick = rows.wick
+    if wick is None:
+        wick = steady_wick(_flow_from_days_to_empty(rows, soil, lid, weather, notes))
+    reservoir = Reservoir(rows.tank_l, rows.planted_m2, rows.plants, rows.tank_l, wick, lid)
+    visits = plan_visits(rows.rounds, len(weather.demand_mm))
     trace = _follow(reservoir, soil, weather, visits, rows.dew_l_per_m2)
     totals = add_up(trace)
-    notes += _notes(rows)
+    notes += TAKEN
     rest = weather.part(slice(peak.start, None))
     return TankSeason(
         reservoir=reservoir,
@@ -83,9 +87,9 @@ def tank_season(
         visits=visits,
         trace=trace,
         totals=totals,
-        wick_l_per_day=flow,
+        wick_l_per_day=_usual_flow(reservoir, soil),
         carried_l_per_m2=float(totals.carried_l) / rows.planted_m2,
-        days_to_empty=_days_to_empty(reservoir, weather.part(peak)),
+        days_to_empty=_days_to_empty(reservoir, soil, weather.part(peak)),
         buffer_days=float(buffer_days(_follow(reservoir, soil, rest, plan_visits((), 1), rows.dew_l_per_m2))),
         yield_left=_yield_left(trace, crop, notes),
     )
@@ -107,15 +111,6 @@ def _lid(rows: TankRows, rain_share: float) -> Lid:
         lidded_evaporation_share=rows.lidded_evaporation_share,
         over_bed_share=1.0,
         rain_reaching_share=rain_share,
-    )
-
-
-def _notes(rows: TankRows) -> tuple[str, ...]:
-    return (
-        "Tank full and soil at field capacity at planting; roots of one depth all season.",
-        f"Somebody fills the tank to the brim every {rows.refill_interval_days} days; no visit is missed.",
-        "The wick lifts the same at every level and in every soil drier than field capacity.",
-        f"Open water evaporates {OPEN_WATER_OVER_REFERENCE:g} of the reference (FAO-56 Table 12, from memory).",
     )
 
 
@@ -161,11 +156,16 @@ def _flow_from_days_to_empty(rows: TankRows, soil: Soil, lid: Lid, weather: Tank
     return float(np.sqrt(low * high))
 
 
-def _days_to_empty(reservoir: Reservoir, weather: TankWeather) -> float:
+def _usual_flow(reservoir: Reservoir, soil: Soil) -> float:
+    capacity, available = float(reservoir.capacity_l), float(soil.available_mm)
+    return float(wick_flow_l_per_day(reservoir.wick, HALF * capacity, capacity, HALF * available, available))
+
+
+def _days_to_empty(reservoir: Reservoir, soil: Soil, weather: TankWeather) -> float:
     demand_l = float(weather.demand_mm.mean()) * float(reservoir.planted_m2)
     open_water = OPEN_WATER_OVER_REFERENCE * float(weather.reference_mm.mean())
     lost = float(most_evaporation_l(reservoir.lid, open_water))
-    used = min(demand_l, float(reservoir.wick.conductance_l_per_m_day))
+    used = min(demand_l, _usual_flow(reservoir, soil))
     return float(days_to_empty(reservoir.capacity_l, used + lost, 0.0))
 
 

@@ -16,7 +16,8 @@ from plotworth.choose.layout import Layout
 from plotworth.choose.planting import growing_seasons
 from plotworth.choose.structure import SeasonPlan
 from plotworth.choose.tank_season import TankSeason, TankWeather, tank_season
-from plotworth.choose.water_rows import Reader, WaterRows, read_water_rows
+from plotworth.choose.water_reader import Reader
+from plotworth.choose.water_rows import WaterRows, read_water_rows
 from plotworth.ground.arrays import Array
 from plotworth.ground.errors import Fault, FaultsError, PlotworthError
 from plotworth.ground.handbook import StageLengths, find_crop_coefficients, find_stage_lengths
