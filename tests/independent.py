@@ -11,7 +11,7 @@ import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 
-from independent_lifting import worked_out
+from independent_book import Book
 from independent_money import (
     benefit_cost_ratio,
     even_yearly_sum,
@@ -20,7 +20,7 @@ from independent_money import (
     payback_years,
     present_value,
 )
-from independent_trial import number, read_rows, trial_means
+from independent_trial import number, read_rows
 
 L_PER_M3 = 1000
 G_PER_KG = 1000
@@ -59,37 +59,6 @@ class Entry:
     harvest_linked: bool = False
     family_hours: float = 0.0
     hired_hours: float = 0.0
-
-
-class Book:
-    """The assumption book of a case: the most specific row that fits wins."""
-
-    def __init__(self, folder, settings):
-        self.rows = read_rows(folder, "assumptions")
-        self.trial = trial_means(folder, settings.get("yield_from", "counts"))
-        self.treatments = {system["id"]: system.get("treatment", "") for system in settings["systems"]}
-
-    def find(self, name, system="", crop="", season=""):
-        """Return the row's number, or the trial's; None where the book says nothing."""
-        asked = (system, crop, season)
-        best, best_keys = None, -1
-        for row in self.rows:
-            keys = (row["system"], row["crop"], row["season"])
-            fits = all(key in ("", want) for key, want in zip(keys, asked, strict=True))
-            if row["name"] == name and fits and sum(key != "" for key in keys) > best_keys:
-                best, best_keys = row, sum(key != "" for key in keys)
-        if best is None:
-            return None
-        if best["value"] == "trial":
-            return self.trial[self.treatments[system]][name]
-        if best["value"] == "computed":
-            return worked_out(name, lambda needed: self.find(needed, system, crop, season))
-        return float(best["value"])
-
-    def get(self, name, default, system="", crop="", season=""):
-        """Return the number in the book, `default` where it says nothing."""
-        found = self.find(name, system, crop, season)
-        return default if found is None else found
 
 
 class Folder:

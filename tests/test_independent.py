@@ -9,7 +9,8 @@ import pytest
 from independent import appraise
 from independent_cases import VARIANTS, copy_demo, mismatches
 
-SCRIPTS = ("independent", "independent_money", "independent_trial", "independent_lifting")
+ROOMS = ("book", "money", "trial", "lifting", "weather", "water", "tank")
+SCRIPTS = ("independent", *(f"independent_{room}" for room in ROOMS))
 
 
 @pytest.mark.parametrize("change", VARIANTS, ids=lambda change: change.__name__)

@@ -1,0 +1,39 @@
+"""The book of a case in the second appraisal: a row's number, the trial's, or what is worked out from other rows."""
+
+from independent_lifting import worked_out
+from independent_trial import read_rows, trial_means
+from independent_water import WATER_NAMES, water_worked_out
+
+
+class Book:
+    """The assumption book of a case: the most specific row that fits wins."""
+
+    def __init__(self, folder, settings):
+        self.path, self.settings = folder, settings
+        self.rows = read_rows(folder, "assumptions")
+        self.trial = trial_means(folder, settings.get("yield_from", "counts"))
+        self.treatments = {system["id"]: system.get("treatment", "") for system in settings["systems"]}
+
+    def find(self, name, system="", crop="", season=""):
+        """Return the row's number, or the trial's; None where the book says nothing."""
+        asked = (system, crop, season)
+        best, best_keys = None, -1
+        for row in self.rows:
+            keys = (row["system"], row["crop"], row["season"])
+            fits = all(key in ("", want) for key, want in zip(keys, asked, strict=True))
+            if row["name"] == name and fits and sum(key != "" for key in keys) > best_keys:
+                best, best_keys = row, sum(key != "" for key in keys)
+        if best is None:
+            return None
+        if best["value"] == "trial":
+            return self.trial[self.treatments[system]][name]
+        if best["value"] == "computed" and name in WATER_NAMES:
+            return water_worked_out(self, name, system, crop, season)
+        if best["value"] == "computed":
+            return worked_out(name, lambda needed: self.find(needed, system, crop, season))
+        return float(best["value"])
+
+    def get(self, name, default, system="", crop="", season=""):
+        """Return the number in the book, `default` where it says nothing."""
+        found = self.find(name, system, crop, season)
+        return default if found is None else found
