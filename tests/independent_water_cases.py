@@ -239,4 +239,5 @@ WATER_VARIANTS = (
     far_south_and_high,
     seasons_that_meet_in_a_month,
     three_years_of_weather,
+    months_of_leap_and_other_years,
 )

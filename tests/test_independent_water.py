@@ -5,7 +5,15 @@ import pytest
 from independent import Folder, appraise
 from independent_cases import copy_demo, mismatches
 from independent_water import Plan
-from independent_water_cases import CROPS, SYSTEMS, WATER_VARIANTS, all_computed, patchy_weather, wide_lid_with_dew
+from independent_water_cases import (
+    CROPS,
+    SYSTEMS,
+    WATER_VARIANTS,
+    all_computed,
+    months_of_leap_and_other_years,
+    patchy_weather,
+    wide_lid_with_dew,
+)
 from plotworth.case.folder import open_case
 from plotworth.choose.inputs import lay_out
 from plotworth.choose.watering import season_years
@@ -19,6 +27,21 @@ def test_every_outcome_agrees_where_the_book_says_computed(change, tmp_path):
     case = copy_demo(tmp_path)
     change(case)
     assert mismatches(appraise(case), case) == []
+
+
+def years_of(case, system, season):
+    layout = lay_out(open_case(case))
+    return season_years(layout, layout.values, system, season)
+
+
+def test_a_season_told_in_months_is_a_day_longer_in_a_leap_year_and_counts_all_the_same(tmp_path):
+    """2 February to 1 July: 27 + 31 + 30 + 31 + 30 + 1 days, and one more in 2024."""
+    case = copy_demo(tmp_path)
+    months_of_leap_and_other_years(case)
+    years = years_of(case, "drip", "warm dry").years
+    assert [year.year for year in years] == [2024, 2025, 2026]
+    assert [len(year.weather.dates) for year in years] == [151, 150, 150]
+    assert [year.stages.total_days for year in years] == [151, 150, 150]
 
 
 @pytest.fixture(scope="module", params=[all_computed, patchy_weather, wide_lid_with_dew], ids=lambda c: c.__name__)

@@ -12,10 +12,10 @@ WEATHER_FILE = "weather.csv"
 
 @dataclass(frozen=True)
 class GrowingSeasons:
-    """First days of the season in the years that the weather covers, its length [day], and the one to be shown."""
+    """First days of the season in the years that the weather covers, how long each is [day], the one to be shown."""
 
     starts: tuple[pd.Timestamp, ...]
-    days: int
+    days: tuple[int, ...]
     shown: pd.Timestamp
 
 
@@ -40,9 +40,8 @@ def growing_seasons(reader: Reader, growing_days: int | None) -> GrowingSeasons 
     if shown not in whole:
         reader.faults.append(_too_short(shown, days[shown], known))
         return None
-    same = tuple(start for start in whole if days[start] == days[shown])
     _say(reader, own, shown, growing_days, days[shown])
-    return GrowingSeasons(same, days[shown], shown)
+    return GrowingSeasons(tuple(whole), tuple(days[start] for start in whole), shown)
 
 
 def _planted_on(reader: Reader) -> pd.Timestamp | None:

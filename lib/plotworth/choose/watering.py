@@ -21,7 +21,7 @@ from plotworth.choose.water_rows import WaterRows, read_water_rows
 from plotworth.ground.arrays import Array
 from plotworth.ground.errors import Fault, FaultsError, PlotworthError
 from plotworth.ground.handbook import StageLengths, find_crop_coefficients, find_stage_lengths
-from plotworth.supply.climate import DailyReference, daily_reference
+from plotworth.supply.climate import daily_reference
 from plotworth.supply.crop_curve import stretched_stages
 from plotworth.supply.demand import SeasonDemand, Shelter, Watering, season_demand
 from plotworth.supply.requirement import (
@@ -39,7 +39,6 @@ from plotworth.supply.soil_evaporation import Surface
 
 FEWEST_DAYS_OF_A_PEAK = 15
 DRIP = "drip"
-REFERENCE = "reference evapotranspiration"
 
 
 @dataclass(frozen=True)
@@ -154,32 +153,27 @@ def season_years(layout: Layout, values: Mapping[str, Array], system_id: str, se
     seasons = growing_seasons(reader, rows.growing_days)
     if seasons is None or reader.faults:
         raise FaultsError(reader.faults)
-    reference = _reference(layout)
-    reader.notes += [f"Weather: {note}" for note in reference.notes]
     stages = _stages(reader, choices[rows.stage_row - 1], seasons.days)
-    years = {
-        start: _one_year(reader, rows, season_weather(reference.table, start, seasons.days), stages)
-        for start in seasons.starts
-    }
+    years = {start: _one_year(reader, rows, start, stages) for start in seasons.starts}
     return SeasonYears(tuple(years.values()), years[seasons.shown])
 
 
-def _reference(layout: Layout) -> DailyReference:
-    """Return the reference evapotranspiration of all days of weather, worked out once for a layout."""
-    if REFERENCE not in layout.memory:
-        place = layout.case.settings.place
-        assert place.latitude_deg is not None  # their absence is a fault by now
-        assert place.elevation_m is not None
-        weather = layout.case.table("weather")
-        layout.memory[REFERENCE] = daily_reference(
-            weather, latitude_deg=place.latitude_deg, elevation_m=place.elevation_m
-        )
-    return layout.memory[REFERENCE]  # type: ignore[no-any-return]
+def _season_weather(reader: Reader, start: pd.Timestamp, days: int) -> SeasonWeather:
+    """Return the weather of a season, with notes on what was estimated in its own days."""
+    table, place = reader.case.table("weather"), reader.case.settings.place
+    within = table["date"].between(start, start + pd.Timedelta(days=days - 1))
+    assert place.latitude_deg is not None  # their absence is a fault by now
+    assert place.elevation_m is not None
+    daily = daily_reference(table[within], latitude_deg=place.latitude_deg, elevation_m=place.elevation_m)
+    weather = season_weather(daily.table, start, days)
+    reader.notes += [f"Weather: {note}" for note in (*daily.notes, *weather.notes)]
+    return weather
 
 
-def _one_year(reader: Reader, rows: WaterRows, weather: SeasonWeather, stages: StageLengths) -> SeasonWater:
+def _one_year(reader: Reader, rows: WaterRows, weather: SeasonWeather, row: StageLengths) -> SeasonWater:
     own = Reader(reader.layout, reader.values, reader.system, reader.plan, notes=list(reader.notes))
     own.notes += [f"Weather: {note}" for note in weather.notes]
+    stages = _stages(own, row, len(weather.dates))
     demand, delivery = _demand(own, rows, weather, stages), _delivery(rows)
     need = requirement(demand.net_mm, delivery)
     return SeasonWater(
