@@ -1,4 +1,4 @@
-"""The command line: open, new, check, appraise, tidy. Thin; every refusal is a sentence and exit code 1."""
+"""The command line: open, new, plan, check, appraise, tidy. Thin; every refusal is a sentence and exit code 1."""
 
 import argparse
 import sys
@@ -47,6 +47,10 @@ def _parser() -> argparse.ArgumentParser:
     opening.add_argument("--port", type=_port, help="port on this machine; a free one if left out")
     new = _add(commands, "new", _new, "make an empty case to fill in")
     new.add_argument("folder", type=Path, metavar="FOLDER", help="a new folder")
+    new.add_argument("--xlsx", action="store_true", help="keep the tables in one Excel workbook with drop-downs")
+    plan = _add(commands, "plan", _plan, "plan a trial by lot, freeze the plan, write record sheets; or show the plan")
+    plan.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    _add_plan_options(plan)
     check = _add(commands, "check", _check, "read a case and say what was read, or everything that is wrong")
     check.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     appraise = _add(commands, "appraise", _appraise, "yield, water, costs and worth of every system of a case")
@@ -90,10 +94,37 @@ def _open(options: argparse.Namespace) -> None:
 
 
 def _new(options: argparse.Namespace) -> None:
-    from plotworth.case.template import new_case
+    from plotworth.case.template import first_rows, new_case
 
-    new_case(options.folder)
+    new_case(options.folder, with_tables=not options.xlsx)
+    if options.xlsx:
+        from plotworth.case.folder import EXCEL_FILE
+        from plotworth.report.record_workbook import write_workbook
+
+        write_workbook(options.folder / EXCEL_FILE, {"assumptions": first_rows()})
     say(f"{options.folder}: an empty case. Fill it in, then run `plotworth check {_typed(options.folder)}`.")
+
+
+def _add_plan_options(command: argparse.ArgumentParser) -> None:
+    from plotworth.plan_options import add_options
+
+    add_options(command)
+
+
+def _plan(options: argparse.Namespace) -> None:
+    from plotworth.plan_options import plan_outline
+    from plotworth.planning import drawn_plan, freeze_plan, frozen_summary, plan_facts, plan_summary
+
+    if options.design is None:
+        say(frozen_summary(options.case))
+        return
+    plan = drawn_plan(plan_outline(options))
+    if options.preview:
+        say("\n".join(plan_facts(plan)))
+        return
+    written = freeze_plan(options.case, plan)
+    say(plan_summary(plan))
+    say("\n".join(["", *written]))
 
 
 def _check(options: argparse.Namespace) -> None:

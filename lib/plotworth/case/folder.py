@@ -13,6 +13,8 @@ import pandas as pd
 from plotworth.case.book import Book, Context, read_book
 from plotworth.case.cost_lines import CostLine, read_cost_lines
 from plotworth.case.mapping import map_sheet, read_mapping
+from plotworth.case.plan import Plan, read_plan
+from plotworth.case.plan_agreement import agreement_faults, deviation_faults, plan_notices
 from plotworth.case.plan_tables import plan_faults
 from plotworth.case.records import Table, mass_faults, record_faults, record_notices
 from plotworth.case.schema import ABSENT, OBLIGATORY, table_columns
@@ -30,7 +32,10 @@ SPECIAL = ("assumptions", "costs")
 
 @dataclass(frozen=True)
 class Case:
-    """A checked case: settings, assumption book, cost lines, tables as data frames, and what to know of them."""
+    """A checked case: settings, assumption book, cost lines, tables as data frames, what to know of them, the plan.
+
+    The plan is the frozen one of the trial, None where the case has none.
+    """
 
     path: Path
     settings: Settings
@@ -38,6 +43,7 @@ class Case:
     costs: tuple[CostLine, ...]
     tables: Mapping[str, pd.DataFrame]
     notices: tuple[str, ...]
+    plan: Plan | None = None
 
     def with_book(self, book: Book) -> "Case":
         """Return the case with another book; nothing is written."""
@@ -60,13 +66,18 @@ def open_case(path: str | Path) -> Case:
     folder = Path(path)
     _require_files(folder)
     sheets, faults = _read_sheets(folder)
+    plan = None
+    try:
+        plan = read_plan(folder)
+    except FaultsError as error:
+        faults += error.faults
     try:
         settings = read_settings(folder)
     except FaultsError as error:
         raise FaultsError([*error.faults, *faults, *_cell_faults(sheets)]) from None
     if faults:
         raise FaultsError(faults)
-    case = _checked_case(folder, settings, sheets)
+    case = _checked_case(folder, settings, sheets, plan)
     return replace(case, notices=(*case.notices, *_stray_notices(folder, sheets)))
 
 
@@ -132,7 +143,7 @@ def _context(settings: Settings, seasons: Table) -> Context:
     return Context(keys, tuple(system.id for system in settings.systems), measured, settings.currency)
 
 
-def _checked_case(folder: Path, settings: Settings, sheets: dict[str, Sheet]) -> Case:
+def _checked_case(folder: Path, settings: Settings, sheets: dict[str, Sheet], plan: Plan | None) -> Case:
     tables, faults = _checked_tables(sheets)
     context = _context(settings, tables["seasons"])
     book, book_faults = read_book(sheets["assumptions"], context)
@@ -140,12 +151,17 @@ def _checked_case(folder: Path, settings: Settings, sheets: dict[str, Sheet]) ->
     faults += book_faults + cost_faults
     if not faults:
         faults = record_faults(tables, settings.as_of) + mass_faults(tables) + plan_faults(tables, settings)
+        faults += deviation_faults(tables) + agreement_faults(plan, tables, settings.as_of)
     if faults:
         raise FaultsError(faults)
     kept = {name: table for name, table in tables.items() if table.entries}
     frames = {name: frame(table.entries, name) for name, table in kept.items()}
-    notices = (*record_notices(kept), *(why for name, why in ABSENT.items() if name not in kept))
-    return Case(folder, settings, book, costs, frames, notices)
+    notices = (
+        *plan_notices(plan, kept),
+        *record_notices(kept),
+        *(why for name, why in ABSENT.items() if name not in kept),
+    )
+    return Case(folder, settings, book, costs, frames, notices, plan)
 
 
 def _checked_tables(sheets: dict[str, Sheet]) -> tuple[dict[str, Table], list[Fault]]:

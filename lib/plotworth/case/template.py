@@ -67,15 +67,17 @@ A case for plotworth. Needed: case.toml, assumptions.csv, costs.csv, seasons.csv
 trial's records; delete those you do not keep, or leave the header alone. Blank means not known; write 0 where
 there was none. Dates are year-month-day, shares lie between 0 and 1, numbers have a decimal point.
 The value of an assumption is a number, or trial (take it from the records), or unknown.
+Tables may also stand in one workbook, tables.xlsx, a sheet a table under the names below without .csv.
 `plotworth check FOLDER` says what is missing, line by line.
 
 """
 
 
-def new_case(folder: Path) -> None:
+def new_case(folder: Path, *, with_tables: bool = True) -> None:
     """Write an empty case into `folder`, which must not exist or be empty.
 
-    Raises CaseError where it holds files.
+    `with_tables` writes a CSV file for each table; without it the tables are the caller's to write.
+    Raises CaseError where the folder holds files.
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise CaseError(f"{folder}: is not an empty folder; name a new one, so that nothing is overwritten.")
@@ -83,11 +85,12 @@ def new_case(folder: Path) -> None:
     (folder / FILE).write_text(SETTINGS, encoding="utf-8", newline="")
     (folder / "READ ME.txt").write_text(GUIDE + "\n".join(_column_lines()) + "\n", encoding="utf-8", newline="")
     for table, columns in table_columns().items():
-        if table not in NOT_WRITTEN:
-            write_csv(folder / f"{table}.csv", tuple(columns), _first_rows() if table == "assumptions" else [])
+        if with_tables and table not in NOT_WRITTEN:
+            write_csv(folder / f"{table}.csv", tuple(columns), first_rows() if table == "assumptions" else [])
 
 
-def _first_rows() -> list[dict[str, str]]:
+def first_rows() -> list[dict[str, str]]:
+    """Return the rows that an empty assumption book begins with: names, units and meanings, values to be written."""
     return [
         {"name": name, "unit": GLOSSARY[name].unit.replace("money", "CURRENCY"), "note": GLOSSARY[name].meaning}
         for name in FIRST_ROWS

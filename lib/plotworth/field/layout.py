@@ -13,6 +13,7 @@ from plotworth.field.design import SPLIT, Design
 from plotworth.field.interspersion import Standing, segregated
 
 MOST_REDRAWS = 100  # a layout that chance segregates this often cannot be had otherwise
+NO_REDRAW = "drawn once"
 REDRAW_RULE = (
     "drawn again, before anyone looked, while a treatment (or a level of the whole-plot factor) had the same place in "
     "every block or kept to the same outer third of them all"
@@ -101,7 +102,7 @@ def _plots(design: Design, orders: list[list[int]], width: int) -> tuple[Plot, .
     total = design.blocks * design.plots_per_block
     digits = max(2, len(str(total)))
     rows_per_block = design.plots_per_block // width
-    plots = []
+    plots: list[Plot] = []
     for block, order in enumerate(orders):
         for place, number in enumerate(order):
             row, column = block * rows_per_block + place // width + 1, place % width + 1

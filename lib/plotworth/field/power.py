@@ -133,8 +133,9 @@ def blocks_needed(
 ) -> int | None:
     """Return the fewest blocks (from 2) with which the named comparison shows a difference with this power.
 
-    Parameters: difference, a share of the mean; design, its own number of blocks does not count; comparison, a name that
-    `comparisons` gives; CVs as there. None where 200 blocks are too few. KeyError where there is no such comparison.
+    Parameters: difference, a share of the mean; design, its own number of blocks does not count; comparison, a name
+    that `comparisons` gives; CVs as there. None where 200 blocks are too few. KeyError where no comparison has
+    the name.
     """
     for blocks in range(2, MOST_BLOCKS + 1):
         repeated = Design(design.kind, design.factors, blocks)

@@ -1,8 +1,8 @@
 """How large a plot and how many fruit: the spread that plot size and weighing leave.
 
 Smith (1938) J. Agric. Sci. 28:1: the variance of a mean per unit area falls with plot size x as x^-b. b is 1 where
-neighbours are no more alike than strangers, and near 0 where the ground varies in large patches; it lies between 0.3 and
-0.8 in most fields (common practice, no source) and is an input.
+neighbours are no more alike than strangers, and near 0 where the ground varies in large patches; in most fields it lies
+between 0.3 and 0.8 (common practice, no source); it is an input.
 """
 
 import math
@@ -37,7 +37,7 @@ def cv_of_size(cv: float, *, plants: float, of_plants: float, index: float) -> f
 
     Equation: cv x (plants / of_plants)^(-b/2).
     """
-    return cv * (plants / of_plants) ** (-index / 2)
+    return cv * math.pow(plants / of_plants, -index / 2)
 
 
 def smith_index(plants: ArrayLike, variances: ArrayLike) -> float:
