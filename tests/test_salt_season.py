@@ -75,7 +75,9 @@ def test_fertiliser_at_once_raises_the_soil_and_has_a_limit(tmp_path: Path) -> N
     assert_allclose(tank.dressing_kg_per_m2, 0.03)
     assert_allclose(tank.dressing_rise_ds_m, 0.1875)
     assert_allclose(tank.most_fertiliser_kg_per_m2, 0.08)
-    assert seasons(tmp_path)["tank"].most_fertiliser_kg_per_m2 == 0, "at 2 dS/m the threshold is passed already"
+    full = soil_appraisal(tmp_path, book=SALT)
+    assert salt_seasons(full)[0].most_fertiliser_kg_per_m2 == 0, "at 2 dS/m the threshold is passed already"
+    assert any("no room for salt of fertiliser" in note for note in salt_notes(full))
 
 
 def test_dressings_of_one_day_are_added_and_other_units_are_named(tmp_path: Path) -> None:
@@ -92,7 +94,7 @@ def test_dressings_of_one_day_are_added_and_other_units_are_named(tmp_path: Path
 @pytest.mark.parametrize("name", list(ROWS))
 def test_each_row_that_is_not_stated_is_named_with_what_is_not_known(tmp_path: Path, name: str) -> None:
     appraisal = soil_appraisal(tmp_path, book={**SALT, name: None})
-    (note,) = [note for note in salt_notes(appraisal) if f"({name}) is not stated for Tank in dry" in note]
+    (note,) = [note for note in salt_notes(appraisal) if f"({name}) is not stated for Tank" in note]
     assert note.endswith(f"not known without it: {ROWS[name]}.")
 
 

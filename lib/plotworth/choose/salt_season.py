@@ -191,26 +191,28 @@ def salt_notes(appraisal: Appraisal) -> tuple[str, ...]:
             f"Salt is not looked at: the book states neither the salt in the water ({WATER}) nor that in the soil "
             f"({SOIL}).",
         )
-    return (*_missing(appraisal), *_too_salty(seasons), *_tolerances(one.crop for one in seasons), SALT_LEFT_OUT)
+    return (*_missing(appraisal), *_without_room(seasons), *_tolerances(one.crop for one in seasons), SALT_LEFT_OUT)
 
 
 def _missing(appraisal: Appraisal) -> list[str]:
-    """Return a sentence for each row that some season lacks, with the seasons."""
+    """Return a sentence for each row that some season lacks, with its systems and, where only some lack it, seasons."""
     places: dict[str, list[str]] = {}
     methods = {system.id: system.water_method for system in appraisal.case.settings.systems}
     for plan in appraisal.layout.structure.systems:
-        for season in plan.seasons:
-            stated = _stated(appraisal.case, plan, season)
-            for name, value in stated.items():
-                if value != value and (name not in ONLY_RISING or methods[plan.id] == RISING):
-                    places.setdefault(name, []).append(f"{plan.label} in {season.season}")
+        stated = {season.season: _stated(appraisal.case, plan, season) for season in plan.seasons}
+        for name in (one for one in ROWS if one not in ONLY_RISING or methods[plan.id] == RISING):
+            lacking = [season for season, numbers in stated.items() if math.isnan(numbers[name])]
+            if lacking:
+                when = "" if len(lacking) == len(stated) else f" in {' and '.join(lacking)}"
+                places.setdefault(name, []).append(f"{plan.label}{when}")
     return [
         f"{GLOSSARY[name].label} ({name}) is not stated for {', '.join(where)}; not known without it: {ROWS[name]}."
         for name, where in places.items()
     ]
 
 
-def _too_salty(seasons: Iterable[SaltSeason]) -> list[str]:
+def _without_room(seasons: Iterable[SaltSeason]) -> list[str]:
+    """Return where the water cannot hold or reach the salinity stated, and where that leaves no room for fertiliser."""
     found = []
     for one in seasons:
         place = f"{one.label} in {one.season}"
@@ -219,6 +221,11 @@ def _too_salty(seasons: Iterable[SaltSeason]) -> list[str]:
             found.append(f"{place}: no amount of this water, leached from above, holds the soil at the salt stated.")
         if known and one.rises and one.soil_ds_m <= one.water_ds_m:
             found.append(f"{place}: flushing with this water cannot reach the salt stated; it is as salty itself.")
+    full = dict.fromkeys(one.crop for one in seasons if one.most_fertiliser_kg_per_m2 == 0)
+    found += [
+        f"The soil is held at the threshold of {crop} or above, so that there is no room for salt of fertiliser."
+        for crop in full
+    ]
     return found
 
 

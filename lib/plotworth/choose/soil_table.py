@@ -41,7 +41,7 @@ SALT_ROWS: Mapping[str, tuple[str, str]] = {
     "rise_ds_m": ("Rise where it comes from below", "dS/m"),
     "flushing_needed_l_per_m2": ("Flushing that undoes the rise", "L/m²"),
     "flushing_stated_l_per_m2": ("Flushing by hand, as stated", "L/m²"),
-    "end_ds_m": ("Salinity after it", "dS/m"),
+    "end_ds_m": ("Salinity after it, without rain", "dS/m"),
     "yield_share_low": ("Yield that the salt leaves: low", "%"),
     "yield_share_high": ("Yield that the salt leaves: high", "%"),
     "dressing_kg_per_m2": ("Most fertiliser given at once", "kg/m²"),
