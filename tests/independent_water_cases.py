@@ -240,4 +240,5 @@ WATER_VARIANTS = (
     seasons_that_meet_in_a_month,
     three_years_of_weather,
     months_of_leap_and_other_years,
+    days_to_empty_seen_in_one_of_three_years,
 )

@@ -10,6 +10,7 @@ from independent_water_cases import (
     SYSTEMS,
     WATER_VARIANTS,
     all_computed,
+    days_to_empty_seen_in_one_of_three_years,
     months_of_leap_and_other_years,
     patchy_weather,
     wide_lid_with_dew,
@@ -42,6 +43,15 @@ def test_a_season_told_in_months_is_a_day_longer_in_a_leap_year_and_counts_all_t
     assert [year.year for year in years] == [2024, 2025, 2026]
     assert [len(year.weather.dates) for year in years] == [151, 150, 150]
     assert [year.stages.total_days for year in years] == [151, 150, 150]
+
+
+def test_days_to_empty_tell_the_wick_of_the_year_in_which_they_were_seen_and_it_lifts_the_same_in_others(tmp_path):
+    case = copy_demo(tmp_path)
+    days_to_empty_seen_in_one_of_three_years(case)
+    found = years_of(case, "reservoir", "warm dry")
+    assert {year.tank.wick_l_per_day for year in found.years} == {found.shown.tank.wick_l_per_day}
+    assert found.shown.year == 2026  # of the trial
+    assert any("as read in 2026" in note for note in found.years[0].notes)
 
 
 @pytest.fixture(scope="module", params=[all_computed, patchy_weather, wide_lid_with_dew], ids=lambda c: c.__name__)

@@ -4,7 +4,7 @@ Depths are by planted ground, 1 mm is 1 l per m2. A season is followed in every 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
