@@ -16,6 +16,7 @@ from plotworth.choose.guard_soil import (
     soil_above_threshold,
     water_too_salty,
 )
+from plotworth.choose.guard_water import dew_of_the_book, yields_against_supply
 
 __all__ = ["Flag", "flags", "unchecked"]
 
@@ -28,6 +29,8 @@ CHECKS = (
     counts_against_scale,
     nitrogen_removed,
     yield_against_water,
+    yields_against_supply,
+    dew_of_the_book,
     first_season_nitrogen,
     raw_manure_too_late,
     manure_of_unknown_kind,

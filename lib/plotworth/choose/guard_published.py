@@ -95,14 +95,17 @@ def _yield_finding(claim: Claim) -> Findings:
         rows = find_published(claim.crop, YIELD)
     except HandbookError as error:
         return Findings(unchecked=(f"Yield of {claim.crop} [{YIELD_UNIT}]: {ended(error)}",))
-    highest = max(_rows_for(claim.cover, rows), key=lambda row: row.high)
+    highest = highest_yield(claim.cover, rows)
     return Findings((_yield_flag(claim, highest),) if claim.value > highest.high else ())
 
 
-def _rows_for(cover: str, rows: Sequence[Published]) -> Sequence[Published]:
-    """Return the rows of the field for open ground, where one of them is more than an average; else all."""
+def highest_yield(cover: str, rows: Sequence[Published]) -> Published:
+    """Return the highest published yield: of the field for open ground where one is more than an average, else of all.
+
+    Parameters: the cover over the crop; the handbook's rows of its yields.
+    """
     outdoors = [row for row in rows if FIELD in row.condition and AVERAGE not in row.condition]
-    return outdoors if cover in OPEN_COVERS and outdoors else rows
+    return max(outdoors if cover in OPEN_COVERS and outdoors else rows, key=lambda row: row.high)
 
 
 def _yield_flag(claim: Claim, row: Published) -> Flag:

@@ -13,7 +13,7 @@ import pandas as pd
 from plotworth.case.folder import Case
 from plotworth.case.settings import FILE
 from plotworth.choose.layout import Layout
-from plotworth.choose.planting import growing_seasons
+from plotworth.choose.planting import GrowingSeasons, growing_seasons
 from plotworth.choose.structure import SeasonPlan
 from plotworth.choose.tank_season import TankSeason, TankWeather, tank_season
 from plotworth.choose.water_reader import Reader
@@ -153,9 +153,19 @@ def season_years(layout: Layout, values: Mapping[str, Array], system_id: str, se
     seasons = growing_seasons(reader, rows.growing_days)
     if seasons is None or reader.faults:
         raise FaultsError(reader.faults)
-    stages = _stages(reader, choices[rows.stage_row - 1], seasons.days)
-    years = {start: _one_year(reader, rows, start, stages) for start in seasons.starts}
-    return SeasonYears(tuple(years.values()), years[seasons.shown])
+    return _all_years(reader, rows, choices[rows.stage_row - 1], seasons)
+
+
+def _all_years(reader: Reader, rows: WaterRows, row: StageLengths, seasons: GrowingSeasons) -> SeasonYears:
+    """Follow the year shown first: a wick read from the days to empty seen in it lifts the same in the others."""
+    days = dict(zip(seasons.starts, seasons.days, strict=True))
+    seen = _one_year(reader, rows, row, seasons.shown, days.pop(seasons.shown))
+    if rows.tank is not None and seen.tank is not None and rows.tank.wick is None:
+        rows = replace(rows, tank=replace(rows.tank, wick=seen.tank.reservoir.wick))
+        reader.notes.append(f"Wick flow: {seen.tank.wick_l_per_day:.3g} l a day, as read in {seen.year}.")
+    others = {start: _one_year(reader, rows, row, start, length) for start, length in days.items()}
+    years = {**others, seasons.shown: seen}
+    return SeasonYears(tuple(years[start] for start in seasons.starts), seen)
 
 
 def _season_weather(reader: Reader, start: pd.Timestamp, days: int) -> SeasonWeather:
@@ -170,10 +180,9 @@ def _season_weather(reader: Reader, start: pd.Timestamp, days: int) -> SeasonWea
     return weather
 
 
-def _one_year(reader: Reader, rows: WaterRows, weather: SeasonWeather, row: StageLengths) -> SeasonWater:
+def _one_year(reader: Reader, rows: WaterRows, row: StageLengths, start: pd.Timestamp, days: int) -> SeasonWater:
     own = Reader(reader.layout, reader.values, reader.system, reader.plan, notes=list(reader.notes))
-    own.notes += [f"Weather: {note}" for note in weather.notes]
-    stages = _stages(own, row, len(weather.dates))
+    weather, stages = _season_weather(own, start, days), _stages(own, row, days)
     demand, delivery = _demand(own, rows, weather, stages), _delivery(rows)
     need = requirement(demand.net_mm, delivery)
     return SeasonWater(
