@@ -125,7 +125,7 @@ def test_the_stair_of_a_ledger_comes_back_to_nothing() -> None:
     assert [(row["from"], row["to"]) for row in stairs] == [(0.0, 400.0), (400.0, 500.0), (500.0, 150.0), (150.0, 0.0)]
     assert all(one["to"] == other["from"] for one, other in itertools.pairwise(stairs))
     assert [row["kind"] for row in stairs] == ["in", "in", "plants", "out"]
-    assert plain(stairs[3]["text"]) == "Out: lost  150 L/m²"
+    assert plain(stairs[3]["text"]) == "Out: lost, 150 L/m²"
 
 
 def test_the_words_of_the_calendar_say_what_covers_and_what_is_short() -> None:
@@ -177,11 +177,11 @@ def test_the_words_of_lifting_name_who_carries_most_and_who_not_at_all() -> None
 def test_one_year_of_weather_is_said_to_be_one() -> None:
     one = [row for row in YEARS if row["year"] == 2026]
     assert captions.years_title(one).startswith("One year of weather, 2026: ")
-    assert plain(charts.years_data(one)["years_heads"][0]["text"]) == "Drip  820 L/m², one year"
+    assert plain(charts.years_data(one)["years_heads"][0]["text"]) == "Drip: 820 L/m², one year"
 
 
 def test_several_years_are_told_from_least_to_most() -> None:
     title = plain(captions.years_title(YEARS))
     assert title == "Required in 2 years of weather: Drip 700 to 820 L/m² and Wick 450 to 500 L/m²"
-    assert charts.years_data(YEARS)["years_heads"][1]["text"] == "Wick  mean 475, 450 to 500 L/m²"
+    assert charts.years_data(YEARS)["years_heads"][1]["text"] == "Wick: mean 475, 450 to 500 L/m²"
     assert captions.years_text(YEARS).count("L/m²") == len(YEARS)

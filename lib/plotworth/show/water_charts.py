@@ -19,6 +19,7 @@ CALENDAR_HEIGHT, LEVEL_HEIGHT, AXIS_ROOM = 300, 260, 64
 LEDGER_ROW, LEDGER_BAR, LEDGER_BAR_AT, LEDGER_HEAD_AT = 38, 11, 7, -1
 LIFT_ROW, LIFT_BAR, LIFT_BAR_AT, LIFT_HEAD_AT = 58, 18, 13, -1
 YEAR_ROW, DOTS_AT, YEAR_HEAD_AT = 58, 12, 2
+MARKS_AT = 8
 HEAD_ROOM = 1.15  # part of a full tank that its chart reaches up to, so that words and marks stand clear of the line
 PER_AREA = "L/m²"
 COVERS: Mapping[str, tuple[str, str]] = {
@@ -124,14 +125,14 @@ def level_chart(*, name: str = "tank") -> alt.LayerChart:
     x = _time("at_ms")
     y = alt.Y(
         "litres:Q",
-        axis=theme.measure_axis("In one tank [L]   ● filled   ▼ plants short", upright=True),
+        axis=theme.measure_axis("In one tank [L]; ● filled, ▼ plants short", upright=True),
         scale=alt.Scale(zero=True),
     )
     short = alt.Chart(alt.NamedData(f"{name}_short"))
     band = short.mark_rect(color=theme.LOSS, opacity=0.3).encode(x=_time("from_ms"), x2="to_ms:T")
     mark = short.mark_point(shape="triangle-down", color=theme.LOSS, size=60, filled=True)
     marks = mark.transform_calculate(middle="(datum.from_ms + datum.to_ms) / 2").encode(
-        x=_time("middle"), y=alt.value(0)
+        x=_time("middle"), y=alt.value(MARKS_AT)
     )
     line = alt.Chart(alt.NamedData(name)).mark_line(color=theme.COLOURS[0], strokeWidth=1.5)
     refills = alt.Chart(alt.NamedData(f"{name}_refills")).mark_point(
@@ -185,7 +186,7 @@ def ledger_data(rows: Rows, *, reach: float, name: str = "ledger") -> Datasets:
         level += float(row["litres"]) if coming else -float(row["litres"])
         kind = "in" if coming else "plants" if row["through_plants"] else "out"
         words = f"{'In' if coming else 'Out'}: {row['part'][:1].lower()}{row['part'][1:]}"
-        text = f"{words}  {amount_text(float(row['litres']), PER_AREA)}"
+        text = f"{words}, {amount_text(float(row['litres']), PER_AREA)}"
         drawn.append({**row, "kind": kind, "from": before, "to": level, "text": text})
     return {name: drawn, f"{name}_reach": [{"reach": reach}]}
 
@@ -214,7 +215,7 @@ def lifting_data(rows: Rows, quantity: str, *, unit: str, name: str) -> Datasets
     """Lay out `lifting_rows` for `lifting_chart`; `quantity` is the column drawn: carrying_h or energy_kwh."""
     return {
         name: [
-            {**row, "text": f"{row['label']}  {amount_text(float(row[quantity]), unit)}"}
+            {**row, "text": f"{row['label']}: {amount_text(float(row[quantity]), unit)}"}
             for row in rows
         ]
     }  # fmt: skip
@@ -247,10 +248,10 @@ def years_data(rows: Rows, *, name: str = "years") -> Datasets:
 def _years_text(rows: Rows) -> str:
     litres = [float(row["litres"]) for row in rows]
     if len(rows) == 1:
-        return f"{rows[0]['label']}  {amount_text(litres[0], PER_AREA)}, one year"
+        return f"{rows[0]['label']}: {amount_text(litres[0], PER_AREA)}, one year"
     mean = figures_text(sum(litres) / len(litres))
     reach = f"{figures_text(min(litres))} to {figures_text(max(litres))}"
-    return f"{rows[0]['label']}  mean {mean}, {reach} {PER_AREA}"
+    return f"{rows[0]['label']}: mean {mean}, {reach} {PER_AREA}"
 
 
 def years_chart(systems: Sequence[str], *, name: str = "years") -> alt.LayerChart:
