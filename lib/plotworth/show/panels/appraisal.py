@@ -6,108 +6,56 @@ panel
 """
 
 import html
-import logging
-import os
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import ipywidgets as widgets
-import numpy as np
 
-from plotworth.case.folder import Case, open_case
-from plotworth.choose.appraise import Appraisal, appraise_layout
+from plotworth.choose.appraise import Appraisal
 from plotworth.choose.area_table import area_tables
-from plotworth.choose.controls import first_controls
+from plotworth.choose.controls import Control, first_controls
 from plotworth.choose.cost_table import cost_table
 from plotworth.choose.figure_table import GROUPS, figure_tables, flow_table, other_crops, reasons
 from plotworth.choose.guard import flags, unchecked
-from plotworth.choose.inputs import lay_out
 from plotworth.choose.layout import Layout
 from plotworth.choose.trial_table import trial_notes, trial_tables
-from plotworth.ground.amounts import amount_text, figures_text, unit_words
-from plotworth.ground.errors import PlotworthError
-from plotworth.show.panels.dial import Dial
-from plotworth.show.panels.markup import STYLE, cells_html, figures_html, folded_html, list_html, status_html
+from plotworth.ground.amounts import figures_text
+from plotworth.show.panels.live import LiveCharts
+from plotworth.show.panels.markup import cells_html, figures_html, folded_html, list_html
+from plotworth.show.panels.panel import CasePanel, open_panel, question_html
 from plotworth.show.panels.pictures import Pictures
 
-CASE_VARIABLE = "PLOTWORTH_CASE"
 COST_COLUMNS = (("System", False), ("Item", False), ("Paid", False), ("Counted by", False), ("Count", True))
 WORTH = list(GROUPS).index("over the horizon")
-LOG = logging.getLogger("plotworth")
-UNEXPECTED = "Something went wrong that this panel does not know; the last result stays. The log holds the details."
-_open_panels: list["AppraisalPanel"] = []
 
 
-class AppraisalPanel(widgets.VBox):  # type: ignore[misc]
-    """Dials, charts and tables of one case. `appraisal` is the last result; `dials` by address."""
+class AppraisalPanel(CasePanel):
+    """What every system of a case is worth: dials, charts and tables."""
 
-    def __init__(self, case: Case, layout: Layout) -> None:
-        self.case, self.case_layout = case, layout
-        self.dials = {dial.address: dial for dial in map(Dial, first_controls(layout))}
-        self.head, self.status, self.tables = widgets.HTML(), widgets.HTML(), widgets.HTML()
-        self.reset = widgets.Button(description="Back to the book", tooltip="Set every dial to the value in the book")
-        self.appraisal = appraise_layout(case, layout, layout.values)
-        self.pictures = Pictures(self.appraisal)
-        dials = widgets.Box(list(self.dials.values()))
-        dials.add_class("pw-dials")
-        parts = [widgets.HTML(STYLE), self.head, dials, self.reset, self.status]
-        super().__init__([*parts, self.pictures.widget, self.tables])
-        self.add_class("pw-panel")
-        self.flags = _flags_html(self.appraisal)
-        self._show(self.appraisal)
-        for dial in self.dials.values():
-            dial.on_change(self._follow)
-        self.reset.on_click(self._back_to_the_book)
+    def controls(self, layout: Layout) -> Sequence[Control]:
+        """Return area, price, fruit mass, well, rate, wage and carrying."""
+        return first_controls(layout)
 
-    def set(self, address: str, value: float) -> None:
-        """Set a dial by its address, as if its number had been typed."""
-        self.dials[address].set(value)
+    def prepare(self, appraisal: Appraisal) -> None:
+        """Make the charts, and the flags, which no dial moves."""
+        self.pictures = Pictures(appraisal)
+        self.flags = flags_html(appraisal)
 
-    def _back_to_the_book(self, _button: Any) -> None:
-        for dial in self.dials.values():
-            if dial.is_moved or dial.problem:
-                dial.set(dial.control.input.value)
+    def charts(self) -> LiveCharts:
+        """Return the widget of the charts."""
+        return self.pictures.widget
 
-    def _values(self) -> dict[str, Any]:
-        moved = {dial.address: np.full((1, 1), dial.value) for dial in self.dials.values() if dial.is_moved}
-        return {**self.case_layout.values, **moved}
-
-    def _follow(self) -> None:
-        problems = [dial.problem for dial in self.dials.values() if dial.problem]
-        if not problems:
-            try:
-                self._show(appraise_layout(self.case, self.case_layout, self._values()))
-            except PlotworthError as error:
-                problems = [str(error)]
-            except Exception:  # whatever it is must reach the user as a sentence, and the log in full
-                LOG.exception("the appraisal panel failed")
-                problems = [UNEXPECTED]
-        self._tell(problems)
-
-    def _tell(self, problems: list[str]) -> None:
-        failed = [f"Do not use these figures: {c.sentence} fails." for c in self.appraisal.checks if not c.holds]
-        problems = [*problems, *failed]
-        warnings = [dial.warning for dial in self.dials.values() if dial.warning]
-        self.pictures.widget.stale = bool(problems)
-        for part in (self.head, self.tables):
-            part.add_class("pw-stale-text") if problems else part.remove_class("pw-stale-text")
-        self.status.value = status_html(problems, warnings, self._echo())
-
-    def _echo(self) -> str:
-        moved = [dial for dial in self.dials.values() if dial.is_moved]
-        if not moved:
-            return "Computed with the values of the book."
-        words = ", ".join(
-            f"{d.control.label} {amount_text(d.value, unit_words(d.control.input.unit), digits=4)}" for d in moved
-        )
-        return f"Computed with {words}; all else as in the book."
-
-    def _show(self, appraisal: Appraisal) -> None:
-        self.appraisal = appraisal
-        self.head.value = _head_html(appraisal)
+    def draw(self, appraisal: Appraisal) -> None:
+        """Give the charts their rows and words."""
         self.pictures.show(appraisal)
-        self.tables.value = _tables_html(appraisal) + self.flags
-        self._tell([])
+
+    def head_html(self, appraisal: Appraisal) -> str:
+        """Return the question, the first sentence and a verdict on each system."""
+        return _head_html(appraisal)
+
+    def tables_html(self, appraisal: Appraisal) -> str:
+        """Return worth, and what is folded behind it."""
+        return _tables_html(appraisal) + self.flags
 
 
 def appraisal_panel(case: str | Path | None = None) -> widgets.Widget:
@@ -115,27 +63,13 @@ def appraisal_panel(case: str | Path | None = None) -> widgets.Widget:
 
     Faults of the case come back as a page of sentences instead of a panel. An earlier one is closed with its charts.
     """
-    while _open_panels:
-        earlier = _open_panels.pop()
-        earlier.pictures.widget.close()
-        earlier.close()
-    try:
-        opened = open_case(case if case is not None else os.environ.get(CASE_VARIABLE, "."))
-        panel = AppraisalPanel(opened, lay_out(opened))
-    except PlotworthError as error:
-        sentences = str(error).splitlines()
-        return widgets.HTML(f"<p>The case cannot be appraised yet:</p>{list_html(sentences, kind='pw-faults')}")
-    _open_panels.append(panel)
-    return panel
+    return open_panel(AppraisalPanel, case)
 
 
 def _head_html(appraisal: Appraisal) -> str:
-    settings = appraisal.case.settings
-    invented = "<div class='pw-invented'>Invented data: no place, group, price or plot in it is real</div>"
     first = html.escape(appraisal.headline)
     verdicts = list_html([verdict.sentence for verdict in appraisal.verdicts], kind="pw-verdicts")
-    question = f"<p>{html.escape(settings.question)}</p>"
-    return f"{invented if settings.invented else ''}{question}<p class='pw-headline'>{first}</p>{verdicts}"
+    return f"{question_html(appraisal)}<p class='pw-headline'>{first}</p>{verdicts}"
 
 
 def _tables_html(appraisal: Appraisal) -> str:
@@ -151,7 +85,7 @@ def _tables_html(appraisal: Appraisal) -> str:
     return tables[WORTH] + "".join(folded_html(summary, inside) for summary, inside in folds.items() if inside)
 
 
-def _flags_html(appraisal: Appraisal) -> str:
+def flags_html(appraisal: Appraisal) -> str:
     """Return the questions that the case's own figures raise; a dial moves no flag."""
     raised = [flag.sentence for flag in flags(appraisal)] or ["None is raised."]
     sentences = [*raised, *(f"Not checked: {sentence}" for sentence in unchecked(appraisal))]
