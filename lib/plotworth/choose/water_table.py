@@ -154,13 +154,12 @@ def missed_visit_sentence(missed: MissedVisits, label: str) -> str:
     worst, planned = missed.worst, missed.planned
     if worst is None:
         return f"{label}: nobody is to come in this season, so no visit can be missed."
+    if not worst.short_days:
+        return f"{label}: whichever single visit is missed, the plants are still not short."
     by = f" by {worst.who}" if len({visit.who for visit in missed.visits}) > 1 else ""
     visit = f"{label}: if the visit of {day_text(worst.date)}{by} is missed and not made up for"
-    if not worst.short_days:
-        return f"{visit}, the plants are still not short; no other visit matters more."
-    got = (
-        f"{share_text(worst.uptake_share)} of the water they ask ({share_text(planned.uptake_share)} with every visit)"
-    )
+    with_all = share_text(planned.uptake_share)
+    got = f"{share_text(worst.uptake_share)} of the water they ask ({with_all} with every visit)"
     instead = f" instead of {planned.short_days}" if planned.short_days else ""
     short = f"the plants are short on {_days(worst.short_days)}{instead}"
     return f"{visit}, {short} and get {got}; no other visit matters more."

@@ -150,12 +150,12 @@ def level_chart(*, name: str = "tank") -> alt.LayerChart:
 
 
 def _brim(name: str, y: alt.Y) -> list[alt.Chart]:
-    """Return the dashed line of a full tank and its words above the right end."""
+    """Return the dashed line of a full tank and its words above the left end."""
     full = alt.Chart(alt.NamedData(f"{name}_full")).encode(y=y)
     rule = full.mark_rule(color=theme.MUTED, strokeDash=[4, 4], strokeWidth=1)
-    placed = full.encode(x=alt.value("width"), text="text:N")
-    halo = placed.mark_text(align="right", baseline="bottom", dy=-6, stroke=theme.PAPER, strokeWidth=4)
-    return [rule, halo, placed.mark_text(align="right", baseline="bottom", dy=-6)]
+    placed = full.encode(x=alt.value(0), text="text:N")
+    halo = placed.mark_text(align="left", baseline="bottom", dx=4, dy=-6, stroke=theme.PAPER, strokeWidth=4)
+    return [rule, halo, placed.mark_text(align="left", baseline="bottom", dx=4, dy=-6)]
 
 
 def _level_tables(name: str) -> list[dict[str, Any]]:
