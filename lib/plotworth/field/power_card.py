@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from plotworth.field.design import SPLIT, Design
 from plotworth.field.power import (
+    POWER,
+    SIGNIFICANCE,
     Comparison,
     blocks_needed,
     comparisons,
@@ -101,7 +103,8 @@ def card_lines(card: PowerCard) -> tuple[str, ...]:
     """Return the card as sentences: one a comparison, then the F test and the warnings."""
     head = (
         f"{card.cv_kind.capitalize()} CV of a plot within its block: {share_text(card.plot_cv, digits=CARD_DIGITS)}. "
-        "Differences are shares of the mean, shown with 80 % power at the two-sided 5 % level, one at a time."
+        f"Differences are shares of the mean, shown with {share_text(POWER)} power at the two-sided "
+        f"{share_text(SIGNIFICANCE)} level, one at a time."
     )
     lines = [head, *(_row_line(card, row) for row in card.rows)]
     if len(card.design.treatments) > 2 and math.isfinite(card.f_power):
