@@ -154,3 +154,12 @@ def test_a_year_has_a_row_for_each_system_with_what_it_requires():
     assert [row["label"] for row in rows] == list(LABELS.values())
     assert all(row["litres"] == float(water(row["system"]).requirement.season_mm) for row in rows)
     assert {row["year"] for row in rows} == {2026}  # the demo's plots were planted on 2026-02-02
+
+
+def test_plants_that_get_half_leave_half_of_the_soils_evaporation():
+    """Ks cuts the whole of the crop's evapotranspiration, so with half the uptake each part of it is half."""
+    season, tank = water("reservoir"), water("reservoir").tank
+    halved = dataclasses.replace(tank.trace, uptake_mm=tank.trace.demand_mm / 2)
+    changed = dataclasses.replace(season, tank=dataclasses.replace(tank, trace=halved))
+    bare = [row for row in rows_of.ledger_rows(changed, LABELS) if row["part"] == "Evaporated from the soil"]
+    assert bare[0]["litres"] == pytest.approx(season.demand.evaporation_mm.sum() / 2)
