@@ -1,8 +1,11 @@
 """The book of a case in the second appraisal: a row's number, the trial's, or what is worked out from other rows."""
 
+import functools
+
 from independent_lifting import worked_out
 from independent_trial import read_rows, trial_means
 from independent_water import WATER_NAMES, water_worked_out
+from independent_weather import weather_by_day
 
 
 class Book:
@@ -13,6 +16,11 @@ class Book:
         self.rows = read_rows(folder, "assumptions")
         self.trial = trial_means(folder, settings.get("yield_from", "counts"))
         self.treatments = {system["id"]: system.get("treatment", "") for system in settings["systems"]}
+
+    @functools.cached_property
+    def weather(self):
+        """The days of weather that the case has, by date."""
+        return weather_by_day(self.path, self.settings["place"])
 
     def find(self, name, system="", crop="", season=""):
         """Return the row's number, or the trial's; None where the book says nothing."""

@@ -8,32 +8,59 @@ OPEN_WATER_OVER_REFERENCE = 1.05  # FAO-56 Table 12, from memory
 HALVINGS = 60
 
 
-def follow_tank(unit, days, demand_mm, wick_flow, *, refilled=True):
+def follow_tank(unit, days, demand_mm, wick, *, visited=True):
     """Return what became of a season: evenings [l], uptake by day [mm], what was poured in less what is left [mm].
 
-    The tank is full and the soil wet at planting; from then on somebody fills it up every so many days.
+    The tank is full and the soil wet at planting.
     """
     bed, holds, taw = unit["m2_per_unit"], unit["tank_l_per_unit"], unit["available_mm"]
     stored, lacking = holds, 0.0
-    carried, uptake, evenings = 0.0, [], []
+    poured, uptake, evenings = holds, [], []
     for place, (day, demand) in enumerate(zip(days, demand_mm, strict=True)):
-        if refilled and place and place % unit["refill_interval_days"] == 0:
-            carried += holds - stored
-            stored = holds
+        morning = stored
+        stored = after_visits(unit, stored, place + 1) if visited else stored
+        poured += stored - morning
         rain = day["rain"] * unit["rain_share"]
         caught = rain * unit["lid_m2_per_unit"] * unit["lid_rain_caught_share"]
         stored += caught + min(unit["dew_l_per_m2"], MOST_DEW_L_PER_M2) * unit["lid_m2_per_unit"]
         stored = min(stored, holds)
         stored -= min(evaporation_l(unit, day), stored)
         lacking -= rain - caught / bed
-        lifted = min(wick_flow, stored, max(lacking + demand, 0.0) * bed)
+        lifted = min(lift_l(wick, stored / holds, lacking, demand, taw, bed), stored)
         stored -= lifted
         lacking -= lifted / bed
         use = uptake_mm(demand, lacking, taw, unit["depletion_share"])
         lacking = max(lacking + use, 0.0)
         uptake.append(use)
         evenings.append(stored)
-    return {"applied_mm": (holds + carried - stored) / bed, "uptake": uptake, "evenings": evenings}
+    return {"applied_mm": (poured - stored) / bed, "uptake": uptake, "evenings": evenings}
+
+
+def after_visits(unit, stored, day):
+    """Return what is in the tank after those who come on a day, counted from 1: cans first, then who fills it up."""
+    holds = unit["tank_l_per_unit"]
+    comes = [row for row in unit["visits"] if day >= row["first_day"] and (day - row["first_day"]) % row["every"] == 0]
+    if any(row["litres"] is None for row in comes):
+        return holds
+    return min(stored + sum(row["litres"] for row in comes), holds)
+
+
+def steady(flow):
+    """Return a wick that lifts the same [l/day] whatever the level and the soil."""
+    return {"conductance": flow, "wet": 1.0, "dry": 1.0, "limit": 1.0, "full": 0.0, "empty": 0.0}
+
+
+def lift_l(wick, filled, lacking, demand, taw, bed):
+    """Return what a wick lifts in a day [l]: conductance x (suction at noon - lift), while the soil pulls more."""
+    lift = wick["empty"] - (wick["empty"] - wick["full"]) * filled
+    noon = min(max(lacking + demand / 2, 0.0), taw)
+    suction = min(wick["limit"], wick["wet"] + (wick["dry"] - wick["wet"]) * noon / taw)
+    resting = 0.0
+    if lift > wick["wet"]:
+        resting = (
+            taw * min((lift - wick["wet"]) / (wick["dry"] - wick["wet"]), 1.0) if wick["dry"] > wick["wet"] else taw
+        )
+    return min(wick["conductance"] * max(suction - lift, 0.0), max(lacking + demand - resting, 0.0) * bed)
 
 
 def evaporation_l(unit, day):
@@ -58,9 +85,8 @@ def flow_from_days_to_empty(unit, days, demand_mm, get):
     seen = slice(first, first + count)
 
     def evenings(flow):
-        return [unit["tank_l_per_unit"]] + follow_tank(unit, days[seen], demand_mm[seen], flow, refilled=False)[
-            "evenings"
-        ]
+        followed = follow_tank(unit, days[seen], demand_mm[seen], steady(flow), visited=False)
+        return [unit["tank_l_per_unit"], *followed["evenings"]]
 
     slowest, fastest = (least_flow(lambda flow, last=last: evenings(flow)[last] <= 0) for last in (-1, -2))
     return slowest if fastest is None else (slowest * fastest) ** 0.5

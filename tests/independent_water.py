@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from independent_tank import flow_from_days_to_empty, follow_tank
-from independent_trial import read_rows
-from independent_weather import season_days, weather_by_day
+from independent_tank import flow_from_days_to_empty, follow_tank, steady
+from independent_trial import number, read_rows
+from independent_weather import season_days
 
 HANDBOOK = Path(__file__).parents[1] / "lib" / "plotworth" / "ground" / "tables"
 HANDBOOK_METHOD = {"drip": "drip", "furrow": "surface", "sprinkler": "sprinkler"}
@@ -89,7 +89,7 @@ class Plan:
 
     def years(self):
         """Return the season in every year that the weather covers."""
-        weather = weather_by_day(self.book.path, self.book.settings["place"])
+        weather = self.book.weather
         found = {}
         for start in self.starts(weather):
             days = season_days(weather, start, self.length(start))
@@ -98,10 +98,34 @@ class Plan:
         if not self.from_tank:
             return [self.year(days, None) for days in found.values()]
         shown = found[self.planted_on() or max(found)]
-        flow = self.get("wick_flow_l_per_day")
-        if flow is None:
-            flow = flow_from_days_to_empty(self.unit(), shown, self.demand(shown)["use"], self.get)
-        return [self.year(days, flow) for days in found.values()]
+        wick = self.wick()
+        if wick is None:
+            wick = steady(flow_from_days_to_empty(self.unit(), shown, self.demand(shown)["use"], self.get))
+        return [self.year(days, wick) for days in found.values()]
+
+    def wick(self):
+        """Return the wick as its flow or its make is stated, q = K A (suction - lift) / length; None without either."""
+        flow, conductivity = self.get("wick_flow_l_per_day"), self.get("wick_conductivity_m_per_day")
+        if flow is not None:
+            return steady(flow)
+        if conductivity is None:
+            return None
+        section, length = self.get("wick_area_m2_per_unit"), self.get("wick_length_m")
+        heads = {"wet": "soil_suction_wet_m", "dry": "soil_suction_dry_m", "limit": "wick_limit_m"}
+        heads |= {"full": "wick_lift_full_m", "empty": "wick_lift_empty_m"}
+        return {"conductance": 1000 * conductivity * section / length} | {k: self.get(n) for k, n in heads.items()}
+
+    def visits(self):
+        """Return who comes when: as the table says, else somebody who fills up every so many days."""
+        rows = [row for row in read_rows(self.book.path, "visits") if row["system"] == self.system]
+        own = [row for row in rows if row["season"] in ("", self.row["season"])]
+        if not own:
+            every = int(self.get("refill_interval_days"))
+            return [{"first_day": every + 1, "every": every, "litres": None}]
+        return [
+            {"first_day": int(row["first_day"]), "every": int(row["every_days"]), "litres": number(row["litres"])}
+            for row in own
+        ]
 
     def planted_on(self):
         """Return the day on which the system's plots of the crop were planted, None without any."""
@@ -122,13 +146,13 @@ class Plan:
         month = start.month - 1 + int(self.row["months"])
         return (start.replace(year=start.year + month // 12, month=month % 12 + 1) - start).days
 
-    def year(self, days, wick_flow):
+    def year(self, days, wick):
         """Return the season of one year."""
         demand = self.demand(days)
         more = 1 / self.efficiency
         if not self.from_tank:
             more = max(more, 1 / (1 - self.leaching()))
-        tank = None if not self.from_tank else follow_tank(self.unit(), days, demand["use"], wick_flow)
+        tank = None if not self.from_tank else follow_tank(self.unit(), days, demand["use"], wick)
         return Year(self, days, demand, [net * more for net in demand["net"]], tank)
 
     def leaching(self):
@@ -139,8 +163,8 @@ class Plan:
     def unit(self):
         """Return one tank, its bed, soil, lid and visits."""
         names = ("tank_l_per_unit", "m2_per_unit", "lid_m2_per_unit", "lid_rain_caught_share")
-        names += ("tank_surface_m2_per_unit", "lidded_evaporation_share", "refill_interval_days")
-        unit = {name: self.get(name) for name in names}
+        names += ("tank_surface_m2_per_unit", "lidded_evaporation_share")
+        unit = {name: self.get(name) for name in names} | {"visits": self.visits()}
         unit["dew_l_per_m2"] = self.get("dew_l_per_m2", 0.0)
         unit["available_mm"] = self.get("available_water_mm_per_m") * self.get("rooting_depth_m")
         unit["depletion_share"] = numbers_of("crop_rooting", "depletion_share", crop=self.crop)[0]

@@ -13,7 +13,7 @@ EVERYWHERE = {
     "evaporable_water_mm": 17,
     "readily_evaporable_water_mm": 7.5,
     "soil_salinity_ds_m": 1.9,
-    "well_yield_m3_per_h": 0.7,
+    "well_yield_m3_per_h": 0.085,  # next to nothing, so that the whole wells needed are many and tell peaks apart
     "pumping_hours_per_day": 5,
     "well_other_use_m3_per_day": 0.4,
     "available_water_mm_per_m": 135,
@@ -34,6 +34,16 @@ TANK = {
     "tank_surface_m2_per_unit": 0.3,
     "lidded_evaporation_share": 0.15,
     "refill_interval_days": 6,
+}
+WICK = {
+    "wick_conductivity_m_per_day": 11,
+    "wick_area_m2_per_unit": 0.0009,
+    "wick_length_m": 0.45,
+    "wick_lift_full_m": 0.12,
+    "wick_lift_empty_m": 0.4,
+    "wick_limit_m": 0.7,
+    "soil_suction_wet_m": 0.2,
+    "soil_suction_dry_m": 4,
 }
 WEATHER_COLUMNS_TO_BLANK = {
     "tmin_c": ("2026-02-02", "2026-02-03", "2026-04-10", "2026-04-11"),  # from the day of planting on
@@ -224,11 +234,31 @@ def days_to_empty_seen_in_one_of_three_years(case):
     weather_of_years(case, 2024, 2026)
 
 
+def wick_by_its_make(case):
+    """The wick's flow follows the level and the soil; its lift lies above the suction of wet soil at times."""
+    all_computed(case)
+    leave_out(case, "wick_flow_l_per_day")
+    state_all(case, WICK, system="reservoir")
+
+
+def visits_by_a_table(case):
+    """One brings cans, some of which are spilled, another fills up in one season."""
+    all_computed(case)
+    lines = (
+        "system,season,who,first_day,every_days,litres",
+        "reservoir,,mother,3,3,30",
+        "reservoir,late rains,son,1,9,",
+    )
+    (case / "visits.csv").write_text("\n".join((*lines, "")), encoding="utf-8")
+
+
 WATER_VARIANTS = (
     all_computed,
     large_tank_seldom_filled,
     slow_wick_and_shallow_roots,
     wick_read_from_days_to_empty,
+    wick_by_its_make,
+    visits_by_a_table,
     wide_lid_with_dew,
     under_a_tunnel,
     under_a_net,

@@ -4,7 +4,7 @@ import pytest
 
 from independent import Folder, appraise
 from independent_cases import copy_demo, mismatches
-from independent_water import Plan
+from independent_water import WATER_NAMES, Plan
 from independent_water_cases import (
     CROPS,
     SYSTEMS,
@@ -28,6 +28,17 @@ def test_every_outcome_agrees_where_the_book_says_computed(change, tmp_path):
     case = copy_demo(tmp_path)
     change(case)
     assert mismatches(appraise(case), case) == []
+
+
+@pytest.mark.parametrize("change", WATER_VARIANTS, ids=lambda change: change.__name__)
+def test_every_computed_value_agrees(change, tmp_path):
+    case = copy_demo(tmp_path)
+    change(case)
+    layout, book = lay_out(open_case(case)), Folder(case).book
+    assert {item.name for item in layout.structure.simulated} == set(WATER_NAMES)
+    for item in layout.structure.simulated:
+        second = book.find(item.name, item.system, SEASONS.get(item.season, ""), item.season)
+        assert layout.values[item.address].item() == pytest.approx(second, rel=1e-9), item.address
 
 
 def years_of(case, system, season):

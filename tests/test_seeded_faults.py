@@ -4,7 +4,10 @@ import pytest
 
 from independent import appraise
 from independent_cases import copy_demo, mismatches
-from seeded_faults import CASES
+from seeded_faults import CASES as OF_THE_COMPOSITION
+from seeded_water_faults import WATER_CASES
+
+CASES = {**OF_THE_COMPOSITION, **WATER_CASES}
 
 
 @pytest.fixture(scope="module")
