@@ -28,7 +28,6 @@ NO_ERROR_LEFT = "no interval: no degrees of freedom are left for the error"
 NO_SPREAD = "no interval: plots treated alike do not differ at all, so there is no error to judge by"
 SMALLEST_SHARE = 1e-10
 ROUNDING_SHARE = 1e-20
-LEAST_WHOLE_PLOT_VARIANCE = 0.01
 
 
 @dataclass(frozen=True)
@@ -195,18 +194,20 @@ def _whitener(matrices: ModelMatrices, sources: tuple[_Source, ...]) -> Floats:
     if len(sources) == 1:
         return alike
     together = matrices.whole_plots @ matrices.whole_plots.T
-    variance = alike + _variance_ratio(sources, float(matrices.whole_plots.sum(axis=0).max())) * together
-    return np.asarray(np.linalg.inv(np.linalg.cholesky(variance)))
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(alike + _variance_ratio(sources) * together)))
 
 
-def _variance_ratio(sources: tuple[_Source, ...], most_plots: float) -> float:
-    """Return whole-plot over plot variance; below 0 as found, as far as a covariance may go."""
+def _variance_ratio(sources: tuple[_Source, ...]) -> float:
+    """Return whole-plot over plot variance, 0 where the whole plots differ less than their plots.
+
+    It only weighs the plots: with all of them there it makes no difference. Below 0 it would let
+    chance choose weights under which the error looks small (84 % intervals with a fifth missing).
+    """
     whole, plot = sources
     if not (plot.mean_square > 0 and math.isfinite(whole.mean_square)):
         return 0.0
     share = float(whole.pattern.max())
-    ratio = (whole.mean_square - plot.mean_square) * share / plot.mean_square
-    return max(ratio, (LEAST_WHOLE_PLOT_VARIANCE - 1.0) / most_plots)
+    return max((whole.mean_square - plot.mean_square) * share / plot.mean_square, 0.0)
 
 
 def _stratum(source: _Source, weights: Floats) -> Stratum:
@@ -221,7 +222,8 @@ def spread(model: BlockModel, weights: ArrayLike, *, new_plots: int = 0) -> Spre
 
     Variance = sum over strata of (w' loading w + new_plots x plot_share) x mean square; degrees of
     freedom = variance^2 / sum of (part^2 / its degrees of freedom). Strata that do not enter do not
-    count, so that a comparison inside one stratum keeps its exact degrees of freedom.
+    count, so that a comparison inside one stratum keeps its exact degrees of freedom. A negative loading,
+    which plots missing from a split plot can bring, takes off no more than the least mean square.
     """
     mix = np.asarray(weights, dtype=np.float64)
     if not is_linked(model, mix):
@@ -231,7 +233,10 @@ def spread(model: BlockModel, weights: ArrayLike, *, new_plots: int = 0) -> Spre
     used = [(load, stratum) for load, stratum in zip(loads, model.strata, strict=True) if abs(load) > limit]
     if any(stratum.degrees_of_freedom == 0 for _, stratum in used):
         return Spread(math.nan, math.nan, NO_ERROR_LEFT)
-    return _satterthwaite([(load * stratum.mean_square, stratum.degrees_of_freedom) for load, stratum in used])
+    least = min(stratum.mean_square for _, stratum in used)
+    squares = [stratum.mean_square if load > 0 else least for load, stratum in used]
+    parts = [(load * square, s.degrees_of_freedom) for (load, s), square in zip(used, squares, strict=True)]
+    return _satterthwaite(parts)
 
 
 def _satterthwaite(parts: list[tuple[float, int]]) -> Spread:
