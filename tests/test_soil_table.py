@@ -103,5 +103,23 @@ def test_the_json_holds_the_same_numbers_with_null_for_a_gap(demo: Appraisal) ->
     assert tank["p2o5"]["available_low_kg_per_m2"] is None
     assert tank["p2o5"]["gap"] == "first-season share of compost unknown"
     assert tank["n"]["balance_low_kg_per_m2"] == tank["n"]["total_kg_per_m2"] - tank["n"]["removed_high_kg_per_m2"]
-    assert data["salt"]["seasons"].keys() == data["seasons"].keys()
+    assert {f"{system}/{season}" for system, ones in data["salt"]["seasons"].items() for season in ones} == set(
+        data["seasons"]
+    )
     assert data["salt"]["notes"]
+
+
+def test_every_null_of_nutrients_and_salt_has_its_why(tmp_path: Path) -> None:
+    """Gaps of every sort: a kind not said, a plot without rows, no prices, a salt row not stated, no dressing."""
+    lines = "".join(line for line in INPUTS.splitlines(keepends=True) if ",H2," not in line)
+    appraisal = soil_appraisal(
+        tmp_path, inputs=lines.replace("yard_waste_compost", ""), book={**SALT, "rooting_depth_m": None}
+    )
+    why = appraisal_data(appraisal)["why"]
+    assert why["nutrients/treatments/tank/n/available_low_kg_per_m2"] == "first-season share of compost unknown"
+    assert "no inputs written down for H2" in why["nutrients/treatments/hand/n/total_kg_per_m2"]
+    assert "no price of the nutrient" in why["nutrients/treatments/tank/k2o/replacing_cost_low_per_m2"]
+    assert why["salt/seasons/tank/dry/leaching_share"] == "water comes from below: nothing drains"
+    assert why["salt/seasons/hand/dry/rise_ds_m"] == "water comes from above: what it brings can drain"
+    assert why["salt/seasons/tank/dry/rise_ds_m"].startswith("a row of the book that it needs")
+    assert why["salt/seasons/hand/dry/dressing_kg_per_m2"].startswith("no weighed mineral fertiliser")

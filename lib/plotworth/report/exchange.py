@@ -12,9 +12,8 @@ from typing import Any
 from plotworth.choose.appraise import PARTS, Appraisal, units
 from plotworth.choose.guard import Flag, flags, unchecked
 from plotworth.choose.reasons import unknown_sentence
-from plotworth.choose.salt_season import SaltSeason, salt_notes, salt_seasons
-from plotworth.choose.soil_balance import soil_balance
 from plotworth.choose.structure import SeasonPlan
+from plotworth.report.soil_exchange import nutrient_data, salt_data, why_of_soil
 
 Number = float | None
 
@@ -26,40 +25,26 @@ def appraisal_json(appraisal: Appraisal) -> str:
 
 def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
     """Return what the JSON holds: case, parts by system and outcome, seasons, flows, units, reasons."""
+    nutrients, salt = nutrient_data(appraisal), salt_data(appraisal)
     return {
         "case": _case_data(appraisal),
         **{part: _with_roots(appraisal, part) for part in PARTS},
         "seasons": {key: _numbers(figures) for key, figures in appraisal.seasons.items()},
         "flows": {system: [_number(float(flow)) for flow in flows] for system, flows in appraisal.flows.items()},
-        "nutrients": _nutrient_data(appraisal),
-        "salt": _salt_data(appraisal),
+        "nutrients": nutrients,
+        "salt": salt,
         "units": units(appraisal.case.settings.currency),
         "flags": [_flag_data(flag) for flag in flags(appraisal)],
         "unchecked": list(unchecked(appraisal)),
         "checks": {check.sentence: check.holds for check in appraisal.checks},
-        "why": dict(sorted([*appraisal.why.items(), *_why_of_seasons(appraisal), *_why_of_flows(appraisal)])),
+        "why": dict(sorted([*_why(appraisal), *why_of_soil(nutrients, salt)])),
     }
 
 
-def _nutrient_data(appraisal: Appraisal) -> dict[str, Any]:
-    """Return given, available, removed and balance by treatment and nutrient; null with its gap or a note."""
-    balance = soil_balance(appraisal)
-    rows: dict[str, dict[str, Any]] = {}
-    for row in [] if balance is None else balance.table.to_dict("records"):
-        words = {name: str(row[name]) for name in ("gap", "sources")}
-        numbers = {str(name): _number(float(row[name])) for name in row if str(name).endswith("_per_m2")}
-        rows.setdefault(str(row["treatment"]), {})[str(row["nutrient"])] = numbers | words
-    return {"treatments": rows, "notes": [] if balance is None else list(balance.notes)}
-
-
-def _salt_data(appraisal: Appraisal) -> dict[str, Any]:
-    """Return the salt of each season by system/season; null where the notes say what is not stated."""
-    seasons = {f"{one.system}/{one.season}": _season_salt(one) for one in salt_seasons(appraisal)}
-    return {"seasons": seasons, "notes": list(salt_notes(appraisal))}
-
-
-def _season_salt(one: SaltSeason) -> dict[str, Any]:
-    return {name: _number(value) if isinstance(value, float) else value for name, value in asdict(one).items()}
+def _why(appraisal: Appraisal) -> Iterator[tuple[str, str]]:
+    yield from appraisal.why.items()
+    yield from _why_of_seasons(appraisal)
+    yield from _why_of_flows(appraisal)
 
 
 def _flag_data(flag: Flag) -> dict[str, Any]:
