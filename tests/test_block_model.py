@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 from plotworth.field.arrangement import complete_blocks, split_plot
 from plotworth.field.block_model import WHOLE_PLOTS, fit, joint_means, spread
 from plotworth.field.contrast import margin
+from plotworth.ground.errors import PlotworthError
 from published_trials import LAYOUTS, fitted_trial, outside, plots_of
 
 TO_R = 1e-9
@@ -118,3 +119,25 @@ def test_no_value_at_all_is_refused() -> None:
     plots = pd.DataFrame({"block": ["1"], "treatment": ["a"], "yield_kg_per_m2": [math.nan]})
     with pytest.raises(ValueError, match="no plot has a value of 'yield_kg_per_m2'"):
         fit(plots, complete_blocks("treatment"))
+
+
+@pytest.mark.parametrize("column", ["crop", "site", "trial_year"])
+def test_seasons_sites_and_crops_are_never_pooled(column: str) -> None:
+    plots = pd.DataFrame({"block": list("1122"), "treatment": list("abab"), "yield_kg_per_m2": [1.0, 2.0, 2.0, 4.0]})
+    fit(plots.assign(**{column: "one"}), complete_blocks("treatment"))
+    with pytest.raises(PlotworthError, match=f"{column}: the plots belong to several \\(one, other\\)"):
+        fit(plots.assign(**{column: ["one", "one", "other", "other"]}), complete_blocks("treatment"))
+
+
+def test_a_covariance_is_never_below_nothing_in_any_direction() -> None:
+    """Plots missing from a split plot whose whole plots differ less than their plots (invented numbers)."""
+    generator, lowest = np.random.default_rng(11), 0.0
+    rows = [(b, w, s) for b in range(3) for w in "ab" for s in "xyz"]
+    plots = pd.DataFrame(rows, columns=["block", "water", "feed"])
+    for _ in range(60):
+        values = pd.Series(generator.normal(size=len(plots)))
+        values[generator.choice(len(plots), 4, replace=False)] = math.nan
+        joint = joint_means(fit(plots.assign(y=values), split_plot(whole=("water",), sub=("feed",)), value="y"))
+        if np.isfinite(joint.covariance).all():
+            lowest = min(lowest, float(np.linalg.eigvalsh(joint.covariance)[0] / joint.covariance.max()))
+    assert lowest > -1e-12

@@ -20,7 +20,9 @@ from numpy.typing import ArrayLike
 
 from plotworth.field.arrangement import Arrangement, Term
 from plotworth.field.model_matrices import Cell, Floats, ModelMatrices, prepare, rank
+from plotworth.ground.errors import PlotworthError
 
+ONE_TRIAL = ("crop", "site", "trial_year")
 PLOTS = "plots"
 WHOLE_PLOTS = "whole plots"
 NOT_LINKED = "no estimate: a treatment has no plot with a value, or no block links these treatments"
@@ -117,13 +119,23 @@ def fit(plots: pd.DataFrame, arrangement: Arrangement, *, value: str = "yield_kg
     the column of plot totals to compare, NaN where a plot is missing. Means, differences and errors
     come out in the unit of that column.
 
-    Errors: ValueError where no plot has a value.
+    Errors: PlotworthError where the plots belong to several crops, sites or seasons, which are never
+    pooled; ValueError where no plot has a value.
     """
+    _refuse_several_trials(plots)
     values = plots[value].to_numpy(np.float64)
     observed = np.isfinite(values)
     if not observed.any():
         raise ValueError(f"no plot has a value of {value!r}")
     return solve(prepare(plots.reset_index(drop=True), arrangement, observed), values[observed])
+
+
+def _refuse_several_trials(plots: pd.DataFrame) -> None:
+    """Plots of another season or site would pass for replicates, kilograms of another crop for a yield."""
+    for column in ONE_TRIAL:
+        held = sorted(plots[column].astype(str).unique()) if column in plots else []
+        if len(held) > 1:
+            raise PlotworthError(f"{column}: the plots belong to several ({', '.join(held)}): take one at a time.")
 
 
 def solve(matrices: ModelMatrices, values: ArrayLike) -> BlockModel:
@@ -255,12 +267,25 @@ def is_linked(model: BlockModel, weights: ArrayLike) -> bool:
 def covariances(model: BlockModel, mixes: Floats) -> Floats:
     """Return the covariance of the errors of m mixes of cell means, rows of shape (m, c).
 
-    NaN where a stratum without degrees of freedom enters; one that does not enter is passed over.
+    NaN where a stratum without degrees of freedom enters; one that does not enter is passed over. Never
+    below 0 in any direction.
     """
     loads = [mixes @ stratum.loading @ mixes.T for stratum in model.strata]
     limit = SMALLEST_SHARE * max(float(np.abs(load).max()) for load in loads)
     entering = [(load, s) for load, s in zip(loads, model.strata, strict=True) if np.abs(load).max() > limit]
-    return np.asarray(sum(load * stratum.mean_square for load, stratum in entering))
+    squares = [stratum.mean_square for _, stratum in entering]
+    if not np.isfinite(squares).all():
+        return np.full((len(mixes), len(mixes)), np.nan)
+    parts = [_scaled(load, square, min(squares)) for (load, _), square in zip(entering, squares, strict=True)]
+    return np.asarray(sum(parts))
+
+
+def _scaled(load: Floats, square: float, least: float) -> Floats:
+    """Return a loading times its mean square, what is negative in it times the least one, as in `spread`."""
+    if square == least:
+        return load * square
+    values, vectors = np.linalg.eigh(load)
+    return np.asarray((vectors * (np.where(values > 0, square, least) * values)) @ vectors.T)
 
 
 def joint_means(model: BlockModel) -> JointMeans:

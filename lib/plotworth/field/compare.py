@@ -12,7 +12,7 @@ from itertools import combinations
 
 import numpy as np
 
-from plotworth.field.block_model import BlockModel, covariances, is_linked, spread
+from plotworth.field.block_model import NO_ERROR_LEFT, BlockModel, covariances, is_linked, spread
 from plotworth.field.contrast import CONFIDENCE, Contrast, Margin, contrast, margin, with_interval
 from plotworth.field.model_matrices import Floats
 from plotworth.field.multiplicity import dunnett_critical, dunnett_method, dunnett_p, tukey_critical, tukey_p
@@ -112,6 +112,8 @@ def _ratio(model: BlockModel, weights: Floats, confidence: float) -> Ratio:
     if error.reason:
         return _no_ratio(float(ratio), error.reason)
     covariance = covariances(model, weights)
+    if not np.isfinite(covariance).all():
+        return _no_ratio(float(ratio), NO_ERROR_LEFT)
     return ratio_of_adjusted_means(
         means, covariance, degrees_of_freedom=error.degrees_of_freedom, confidence=confidence
     )
