@@ -5,14 +5,14 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from scipy.stats import chi2
+from scipy.stats import chi2, t
 
 from plotworth.field.design import FACTORIAL, KINDS, SPLIT, Design, Factor, treatment_names
 from plotworth.field.interspersion import Standing, segregated
 from plotworth.field.layout import MOST_REDRAWS, Layout, allowed_columns, draw_layout
 from plotworth.field.layout_map import map_rows, text_map
 from plotworth.field.plot_size import PlotSize
-from trial_plans import design
+from trial_plans import WATER, design
 
 SEEDS = range(400)
 FAIR_SEEDS = range(6000)
@@ -151,6 +151,34 @@ def test_without_the_rule_the_first_draw_stands_and_says_what_it_found() -> None
     told = next(layout for layout in found if layout.segregation)
     name = told.segregation[0].split(" has ")[0]
     assert len({block.index(name) for block in blocks_of(told)}) == 1
+
+
+@pytest.mark.parametrize(("trend", "lowest", "highest"), [(0.0, 0.035, 0.065), (2.0, 0.0, 0.05)])
+def test_the_rule_does_not_make_false_differences_more_frequent(trend: float, lowest: float, highest: float) -> None:
+    # 3,000 trials without a difference and with a trend along every block; 5 % +- 4 standard errors of 0.4 %.
+    generator = np.random.default_rng(4)
+    order = design().treatments
+    found = 0
+    for seed in range(3000):
+        ground = generator.normal(size=(4, 3)) + trend * np.array([-1.0, 0.0, 1.0])
+        places = np.array(
+            [[order.index(name) for name in block] for block in blocks_of(draw_layout(design(), seed=seed))]
+        )
+        plots = np.take_along_axis(ground, np.argsort(places, axis=1), axis=1)
+        rest = plots - plots.mean(axis=0) - plots.mean(axis=1, keepdims=True) + plots.mean()
+        error = (rest**2).sum() / 6
+        found += abs(plots[:, 0].mean() - plots[:, 1].mean()) > t.ppf(0.975, 6) * np.sqrt(2 * error / 4)
+    assert lowest < found / 3000 < highest
+
+
+def test_every_whole_plot_level_stands_in_every_whole_plot_place_equally_often() -> None:
+    levels = WATER.levels
+    counts = np.zeros((4, 3, 3))
+    for seed in FAIR_SEEDS:
+        for number, plot in enumerate(draw_layout(design(SPLIT), seed=seed).plots[::2]):
+            counts[number // 3, number % 3, levels.index(plot.levels[0])] += 1
+    expected = len(FAIR_SEEDS) / 3
+    assert (2 / 3 * ((counts - expected) ** 2 / expected).sum(axis=(1, 2)) < chi2.isf(RARE, 4)).all()
 
 
 @pytest.mark.parametrize(

@@ -155,7 +155,7 @@ def _size_facts(plan: Plan, size: PlotSize) -> tuple[str, ...]:
         f"{plan.spacing_between_rows_m:g} m between rows."
     )
     guards = (
-        f"Guard plants, grown and not recorded: {size.guards} a plot, shown hatched."
+        f"Guard plants, grown and not recorded: {size.guards} a plot, between the broken line and the white."
         if size.guards
         else ("No guard plants: the outer plants of a plot feel their neighbours' treatment.")
     )
