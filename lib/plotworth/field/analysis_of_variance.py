@@ -92,10 +92,10 @@ def analysis_of_variance(model: BlockModel) -> AnovaTable:
     Sum of squares of a term = what its columns take off the residuals of the model without it; F = its
     mean square over that of its stratum's error. Source: Yates (1934) J. Am. Statist. Ass. 29:51.
     """
-    lines = [line for stratum in model.strata for line in _stratum_lines(model, stratum)]
+    lines = [line for stratum in model.plot_strata for line in _stratum_lines(model, stratum)]
     mean = float(model.values.mean())
     about_mean = sum_of_squares(model.values - mean)
-    variation = tuple(_variation(stratum, mean) for stratum in model.strata)
+    variation = tuple(_variation(stratum, mean) for stratum in model.plot_strata)
     return AnovaTable(tuple(lines), about_mean, len(model.values), mean, variation)
 
 
@@ -105,7 +105,7 @@ def _stratum_lines(model: BlockModel, stratum: Stratum) -> list[AnovaLine]:
     terms = [t for t in model.arrangement.terms if model.arrangement.is_whole(t) == (stratum.name == WHOLE_PLOTS)]
     blocks = _block_lines(model, stratum) if first else []
     squares = stratum.mean_square * stratum.degrees_of_freedom if stratum.degrees_of_freedom else 0.0
-    error = (stratum.degrees_of_freedom, squares, stratum.mean_square, math.nan, math.nan)
+    error = (int(stratum.degrees_of_freedom), squares, stratum.mean_square, math.nan, math.nan)
     reason = "" if stratum.degrees_of_freedom else NO_ERROR_LEFT
     lines = [_term_line(model, term, stratum) for term in terms]
     return [*blocks, *lines, AnovaLine(stratum.name, ERROR, *error, reason)]

@@ -37,13 +37,14 @@ class Stratum:
     """One source of error.
 
     Attributes: name; mean_square [unit of the value, squared; NaN without degrees of freedom, 0
-    without spread]; degrees_of_freedom; loading, shape (c, c), what it adds to the covariance of the
-    cell means for each unit of mean square; plot_share, what it adds to the variance of one plot.
+    without spread]; degrees_of_freedom, infinite where the size is taken as known; loading, shape
+    (c, c), what it adds to the covariance of the cell means for each unit of mean square; plot_share,
+    what it adds to the variance of one plot.
     """
 
     name: str
     mean_square: float
-    degrees_of_freedom: int
+    degrees_of_freedom: float
     loading: Floats
     plot_share: float
 
@@ -67,6 +68,11 @@ class BlockModel:
     def arrangement(self) -> Arrangement:
         """Return the layout fitted."""
         return self.matrices.arrangement
+
+    @property
+    def plot_strata(self) -> tuple[Stratum, ...]:
+        """Return the strata that stand on plots: all but those of known size."""
+        return tuple(stratum for stratum in self.strata if math.isfinite(stratum.degrees_of_freedom))
 
     @property
     def cells(self) -> tuple[Cell, ...]:
@@ -245,16 +251,21 @@ def spread(model: BlockModel, weights: ArrayLike, *, new_plots: int = 0) -> Spre
     used = [(load, stratum) for load, stratum in zip(loads, model.strata, strict=True) if abs(load) > limit]
     if any(stratum.degrees_of_freedom == 0 for _, stratum in used):
         return Spread(math.nan, math.nan, NO_ERROR_LEFT)
-    least = min(stratum.mean_square for _, stratum in used)
+    least = _least_mean_square([stratum for _, stratum in used])
     squares = [stratum.mean_square if load > 0 else least for load, stratum in used]
     parts = [(load * square, s.degrees_of_freedom) for (load, s), square in zip(used, squares, strict=True)]
     return _satterthwaite(parts)
 
 
-def _satterthwaite(parts: list[tuple[float, int]]) -> Spread:
+def _least_mean_square(strata: list[Stratum]) -> float:
+    """Return the least mean square of those that stand on plots; 0 without any."""
+    return min((s.mean_square for s in strata if math.isfinite(s.degrees_of_freedom)), default=0.0)
+
+
+def _satterthwaite(parts: list[tuple[float, float]]) -> Spread:
     """Add up (variance, degrees of freedom) of the strata."""
     variance = sum(part for part, _ in parts)
-    if variance <= 0:
+    if sum(part for part, freedom in parts if math.isfinite(freedom)) <= 0:
         return Spread(math.nan, math.nan, NO_SPREAD)
     return Spread(variance, variance**2 / sum(part**2 / freedom for part, freedom in parts), "")
 
@@ -276,7 +287,8 @@ def covariances(model: BlockModel, mixes: Floats) -> Floats:
     squares = [stratum.mean_square for _, stratum in entering]
     if not np.isfinite(squares).all():
         return np.full((len(mixes), len(mixes)), np.nan)
-    parts = [_scaled(load, square, min(squares)) for (load, _), square in zip(entering, squares, strict=True)]
+    least = _least_mean_square([stratum for _, stratum in entering])
+    parts = [_scaled(load, square, least) for (load, _), square in zip(entering, squares, strict=True)]
     return np.asarray(sum(parts))
 
 
