@@ -133,6 +133,7 @@ def test_a_plan_may_be_commented_and_spaced(tmp_path: Path) -> None:
         ("blocks = 4", "blocks = 1", "blocks: found '1'; must lie between 2 and 200"),
         ('outcome = "yield_kg_per_m2"', 'outcome = "yield"', "the glossary has no such outcome"),
         ('design = "blocks"', 'design = "block"', "found 'block'; no such design; did you mean blocks."),
+        ("share = 0.2", "share = nan", "smallest_gain_share: found 'nan'; must lie between 0.001 and 3"),
         ("blocks = 4", "blocks = = 4", "not TOML that can be read"),
     ],
 )

@@ -328,4 +328,5 @@ def test_the_plan_is_written_into_a_workbook_that_is_partly_filled_and_leaves_th
     assert after["costs"]["C2"].value == "seed"
     assert {name: len(after[name].data_validations.dataValidation) for name in after.sheetnames} == before
     assert [cell.value for cell in after["plots"]["A"]][1:] == [plot.plot for plot in plan(OUTLINE).plots]
+    assert all(cell.data_type == "s" for row in after["plots"]["A2:D13"] for cell in row)
     assert get_column_letter(after["plots"].max_column) >= "I"

@@ -130,7 +130,8 @@ def _fill_plots(path: Path, rows: list[dict[str, str]], header: tuple[str, ...])
         kind = table_columns()["plots"].get(name)
         for line, row in enumerate(rows, start=2):
             if text := row.get(name, ""):
-                sheet.cell(line, number, float(text) if kind and kind.kind in ("number", "whole") else text)
+                cell = sheet.cell(line, number, float(text) if kind and kind.kind in ("number", "whole") else text)
+                cell.data_type = "n" if isinstance(cell.value, float) else "s"  # a name such as =A is no formula
     book.save(path)
 
 
