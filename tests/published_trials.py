@@ -47,7 +47,7 @@ def plots_of(name: str) -> pd.DataFrame:
         total = plots["total"].astype(float)
         return plots.assign(undamaged=(total - plots["damaged"].astype(float)) / total)
     value = LAYOUTS[data][1]
-    plots[value] = pd.to_numeric(plots[value]).replace(MISSING, np.nan)
+    plots[value] = pd.to_numeric(plots[value]).astype(float).replace(MISSING, np.nan)
     return plots[plots["site"] == site].reset_index(drop=True) if site else plots
 
 

@@ -67,6 +67,11 @@ def test_plots_whose_plants_were_not_counted_stand_as_they_are_and_are_named(yie
     assert "written down for b" in both.remark
 
 
+def test_a_plot_without_a_yield_needs_no_count_of_plants(yields: pd.DataFrame) -> None:
+    yields.loc[0, ["plants_alive", "yield_kg_per_m2"]] = math.nan
+    assert dead_plants_both_ways(yields, LAYOUT).remark == ""
+
+
 def test_a_plot_is_left_out_with_a_reason_and_both_results_stand(yields: pd.DataFrame) -> None:
     both = without_plots_both_ways(yields, LAYOUT, (Exclusion("f", "goats broke in on 3 May"),))
     assert [model.strata[0].degrees_of_freedom for model in (both.lower, both.upper)] == [2, 1]

@@ -70,7 +70,8 @@ def dead_plants_both_ways(yields: pd.DataFrame, arrangement: Arrangement) -> Bot
 
 def _remark(table: pd.DataFrame, dead: pd.DataFrame) -> str:
     """Return which plots were not counted, or that nothing died."""
-    unknown = table[table["plants"].isna() | table["plants_alive"].isna()]
+    measured = table[table["yield_kg_per_m2"].notna()]
+    unknown = measured[measured["plants"].isna() | measured["plants_alive"].isna()]
     if len(unknown):
         return NOT_COUNTED.format(plots=", ".join(unknown["plot"].astype(str)))
     return "" if len(dead) else NO_DEATHS
