@@ -107,6 +107,12 @@ def serving(folder: Path, case: Path, home: Path) -> Iterator[str]:
             log.close()
 
 
+def notebook_url(url: str, name: str) -> str:
+    """Return the address of a notebook of the working copy, token included."""
+    parts = urlsplit(url)
+    return f"{parts.scheme}://{parts.netloc}/lab/tree/{workbook.NOTEBOOKS}/{name}?{parts.query}"
+
+
 def end_kernels(url: str) -> None:
     """End the kernels that earlier pages of this server left, so that every page starts as the first one does.
 

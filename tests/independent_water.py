@@ -280,26 +280,27 @@ def on_line(knots, day):
 def peak_requirement(book, system):
     """Return the most that a planted m2 needs from the source on a day [l], as the mean of a month of any year.
 
-    Seasons of one month are added by their share of the ground; a month of which a season has under 15 days is none.
+    Seasons of one month are added by their share of the ground; a month of which all have under 15 days is none.
     """
-    by_month = {}
+    by_month, longest = {}, {}
     for row in read_rows(book.path, "seasons"):
         if row["system"] == system:
             plan = Plan(book, system, row["crop"], row["season"])
             for year in plan.years():
-                for month, mm in whole_months(year).items():
-                    drawn = mm / plan.get("delivery_share", 1) * float(row["share_of_area"])
+                for month, days in months_of(year).items():
+                    drawn = sum(days) / len(days) / plan.get("delivery_share", 1) * float(row["share_of_area"])
                     by_month[month] = by_month.get(month, 0) + drawn
-    return max(by_month.values())
+                    longest[month] = max(longest.get(month, 0), len(days))
+    whole = [month for month, days in longest.items() if days >= DAYS_OF_A_WHOLE_MONTH]
+    return max(by_month[month] for month in whole or by_month)
 
 
-def whole_months(year):
-    """Return {(year, month): mean gross requirement a day} of a season's months."""
+def months_of(year):
+    """Return {(year, month): gross requirement of each day} of a season's months."""
     months = {}
     for day, mm in zip(year.days, year.gross_mm, strict=True):
         months.setdefault((day["date"].year, day["date"].month), []).append(mm)
-    longest = {month: mm for month, mm in months.items() if len(mm) >= DAYS_OF_A_WHOLE_MONTH}
-    return {month: sum(mm) / len(mm) for month, mm in (longest or months).items()}
+    return months
 
 
 def left_by_short_water(year, applied):

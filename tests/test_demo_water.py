@@ -8,7 +8,7 @@ import pytest
 from folders import DEMO
 from plotworth.case.folder import open_case
 from plotworth.choose.inputs import lay_out
-from plotworth.choose.watering import season_water
+from plotworth.choose.watering import season_years
 
 WARM_DRY, LATE_RAINS = "warm dry", "late rains"
 SYSTEMS = ("reservoir", "drip", "hand")
@@ -23,7 +23,8 @@ def case_and_layout():
 
 @cache
 def water_of(system, season):
-    return season_water(*case_and_layout(), system, season)
+    _, layout = case_and_layout()
+    return season_years(layout, layout.values, system, season).shown
 
 
 def records_of(treatment, *kinds):

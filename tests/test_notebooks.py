@@ -8,7 +8,7 @@ import nbformat
 import pytest
 from playwright.sync_api import Browser, Page
 
-from browser import Seen, chromium, opened, serving
+from browser import Seen, chromium, notebook_url, opened, serving
 from plotworth import workbook
 
 ROOT = Path(__file__).parent.parent
@@ -179,4 +179,32 @@ def test_the_page_loaded_anew_shows_the_panel_again_and_its_dials_still_move(lab
         said = page.locator(HEADLINE).inner_text()
         press(page, "Area", "ArrowRight")
         assert page.locator(HEADLINE).inner_text() != said
+        assert went_well(seen), seen
+
+
+WATER = "02_who_lifts_the_water.ipynb"
+WATER_CHARTS = 9  # three calendars, one tank, three ledgers, carrying and pumping
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("width", [1024, 390])
+def test_the_water_notebook_shows_another_season_and_follows_a_dial(lab: Lab, width: int) -> None:
+    with opened(lab.browser, notebook_url(lab.url, WATER), width=width, height=1200) as (page, seen):
+        page.locator(".pw-chart svg").nth(WATER_CHARTS - 1).wait_for(timeout=START_MS)
+        page.wait_for_timeout(500)
+        first = (
+            page.locator(".pw-chart h3").first if page.locator(".pw-chart h3").count() else page.locator(".pw-chart")
+        )
+        dry = first.first.inner_text()
+        page.get_by_role("button", name="late rains").click()
+        page.get_by_text("zucchini in late rains: water of the season").wait_for(timeout=MOVE_MS)
+        assert page.locator(".pw-chart svg").count() == WATER_CHARTS
+        page.get_by_role("button", name="warm dry").click()
+        page.get_by_text("sweet pepper in warm dry: water of the season").wait_for(timeout=MOVE_MS)
+        press(page, "Wick flow", "PageUp")
+        page.get_by_text("Computed with Wick flow").wait_for(timeout=MOVE_MS)
+        assert first.first.inner_text() != dry
+        for part in (".pw-dial", ".pw-chart", ".widget-text", ".widget-toggle-buttons"):
+            boxes = [box for element in page.locator(f".pw-panel {part}").all() if (box := element.bounding_box())]
+            assert all(box["x"] >= 0 and box["x"] + box["width"] <= width for box in boxes), part
         assert went_well(seen), seen

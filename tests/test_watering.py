@@ -10,7 +10,7 @@ import pytest
 from independent_cases import assume, copy_demo, rewrite, set_cells
 from plotworth.case.folder import open_case
 from plotworth.choose.inputs import lay_out
-from plotworth.choose.watering import season_water
+from plotworth.choose.watering import season_years
 from plotworth.ground.errors import FaultsError, PlotworthError
 from plotworth.ground.glossary import GLOSSARY
 from plotworth.supply.reservoir_trace import reservoir_gap_l, soil_gap_mm
@@ -45,8 +45,8 @@ def leave_out(case, *names):
 
 
 def water_of(case, system, season=SEASON):
-    opened = open_case(case)
-    return season_water(opened, lay_out(opened), system, season)
+    layout = lay_out(open_case(case))
+    return season_years(layout, layout.values, system, season).shown
 
 
 def without_rows(folder):

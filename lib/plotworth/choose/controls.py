@@ -12,6 +12,7 @@ AREA_SPAN = (8.0, 4.0)
 SPAN_WITHOUT_RANGE = (2.0, 2.0)
 TRIAL_SPAN = 0.5
 STEPS = 50
+WHOLE_STEP = 1.0
 
 
 @dataclass(frozen=True)
@@ -25,8 +26,8 @@ class Control:
 
     @property
     def step(self) -> float:
-        """A step of the slider: a round number, about a fiftieth of its way."""
-        rough = (self.end - self.start) / STEPS or 1.0
+        """A step of the slider: a round number, about a fiftieth of its way; whole days for days."""
+        rough = max((self.end - self.start) / STEPS or 1.0, WHOLE_STEP if self.input.unit == "day" else 0.0)
         size = 10.0 ** int(f"{rough:e}".split("e")[1])
         return next(round(n * size, 12) for n in (1, 2, 5, 10) if n * size >= rough * (1 - 1e-9))
 
@@ -37,8 +38,13 @@ def first_controls(layout: Layout) -> list[Control]:
     for address, label in _first_addresses(layout):
         one = layout.inputs[address]
         if one.value == one.value and address not in seen:
-            seen[address] = Control(one, label or one.label, *_span(one))
+            seen[address] = control_of(one, label or one.label)
     return list(seen.values())
+
+
+def control_of(one: Input, label: str) -> Control:
+    """Return the control of an input under a label, its slider over the range that is believed."""
+    return Control(one, label, *_span(one))
 
 
 def _first_addresses(layout: Layout) -> Iterator[tuple[str, str]]:

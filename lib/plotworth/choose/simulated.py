@@ -4,7 +4,7 @@ A book row whose value is the word `computed` takes its number from here: the wa
 of the peak month, what short water and salt leave of the yield. Run again for every move of a dial.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 import numpy as np
 import pandas as pd
@@ -23,6 +23,7 @@ from plotworth.supply.deficit import yield_left
 from plotworth.supply.salt import salt_loss_low_high
 
 Values = Mapping[str, Array]
+Month = tuple[int, int]
 WORDS: Mapping[str, str] = {
     "water_applied_l_per_m2": "gross requirement, or what is filled into the tank; mean over the years of the weather",
     "peak_requirement_l_per_m2_per_day": "gross requirement a day of the peak month, over delivery share",
@@ -59,23 +60,27 @@ def _applied(layout: Layout, values: Values, item: SimulatedItem) -> float:
 
 
 def _peak(layout: Layout, values: Values, item: SimulatedItem) -> float:
-    """Greatest requirement of any month of any year; seasons that share a month are added by their share of ground."""
-    by_month: dict[tuple[int, int], float] = {}
+    """Greatest requirement of any month of any year; seasons that share a month are added by their share of ground.
+
+    A month of which no season has the days to tell a mean is left out, unless all months are so.
+    """
+    litres: dict[Month, float] = {}
+    days: dict[Month, int] = {}
     for plan in layout.structure.system(item.system).seasons:
         for water in water_of_season(layout, values, item.system, plan).years:
-            for month, litres in _months(water):
-                by_month[month] = by_month.get(month, 0.0) + plan.share_of_area * litres
-    return max(by_month.values())
+            for month, long, needed in _months(water):
+                litres[month] = litres.get(month, 0.0) + plan.share_of_area * needed
+                days[month] = max(days.get(month, 0), long)
+    told = [month for month, long in days.items() if long >= FEWEST_DAYS_OF_A_PEAK]
+    return max(litres[month] for month in told or litres)
 
 
-def _months(water: SeasonWater) -> Iterable[tuple[tuple[int, int], float]]:
-    """Return year and month with the requirement at the source [l/m2/day]; months hardly begun are left out."""
+def _months(water: SeasonWater) -> Iterator[tuple[Month, int, float]]:
+    """Yield each month of a season, its days in it, and the requirement at the source [l/m2/day]."""
     table = water.months
-    long = table[table["days"] >= FEWEST_DAYS_OF_A_PEAK]
-    shown = long if len(long) else table
-    daily = (shown["gross_mm"] / shown["days"] / water.rows.delivery_share).to_numpy(np.float64)
-    for first_day, litres in zip(pd.DatetimeIndex(shown["first_day"]), daily, strict=True):
-        yield (first_day.year, first_day.month), float(litres)
+    daily = (table["gross_mm"] / table["days"] / water.rows.delivery_share).to_numpy(np.float64)
+    for first_day, long, litres in zip(pd.DatetimeIndex(table["first_day"]), table["days"], daily, strict=True):
+        yield (first_day.year, first_day.month), int(long), float(litres)
 
 
 def _water_limited(layout: Layout, values: Values, item: SimulatedItem) -> float:

@@ -3,12 +3,13 @@
 import math
 from collections.abc import Mapping, Sequence
 
+from plotworth.choose.appraise import Appraisal
 from plotworth.choose.figure_table import DASH, FigureRow, FigureTable
 from plotworth.choose.missed_visits import MissedVisits
 from plotworth.choose.tank_season import TankSeason
 from plotworth.choose.water_chart_rows import Labels, day_text, rain_kept_mm
 from plotworth.choose.watering import SeasonWater
-from plotworth.ground.amounts import figures_text, share_text
+from plotworth.ground.amounts import amount_text, figures_text, share_text
 from plotworth.ground.arrays import Array
 from plotworth.supply.requirement import by_month
 from plotworth.supply.reservoir_trace import from_soil_mm
@@ -63,6 +64,14 @@ TANK_ROWS: Mapping[str, tuple[str, str]] = {
 }
 SHARES = frozenset({"leaching_share", "uptake_share", "yield_low", "yield_high"})
 NAN = float("nan")
+COUNTED = {
+    "trial": "as the trial measured",
+    "typed": "as the book states",
+    "computed": "which is this requirement, mean over the years of weather",
+    "unknown": "which is unknown",
+    "absent": "for the book states none",
+}
+"""Where the water that the appraisal counts comes from, by the origin of its input."""
 
 
 def month_table(water: SeasonWater, labels: Labels) -> FigureTable:
@@ -147,6 +156,24 @@ def _tank_figures(tank: TankSeason) -> dict[str, float]:
         "yield_low": NAN if left is None else float(left.low),
         "yield_high": NAN if left is None else float(left.high),
     }
+
+
+def counted_sentences(appraisal: Appraisal, waters: Sequence[SeasonWater], labels: Labels) -> list[str]:
+    """Return beside each requirement what the appraisal counts as applied, and where it has that from."""
+    return [_counted_sentence(appraisal, water, labels[water.system]) for water in waters]
+
+
+def _counted_sentence(appraisal: Appraisal, water: SeasonWater, label: str) -> str:
+    plan = next(s for s in appraisal.layout.structure.system(water.system).seasons if s.season == water.season)
+    address = plan.addresses["water_applied_l_per_m2"]
+    origin = COUNTED[appraisal.layout.inputs[address].origin]
+    counted = appraisal.values[address].item()
+    told = (
+        f"{label}: {amount_text(water.applied_l_per_m2, 'L/m²')} are to be applied by the requirement worked out here"
+    )
+    if math.isnan(counted):
+        return f"{told}; what the appraisal is to count is unknown."
+    return f"{told}; the appraisal counts {amount_text(counted, 'L/m²')}, {origin}."
 
 
 def missed_visit_sentence(missed: MissedVisits, label: str) -> str:

@@ -130,12 +130,6 @@ class SeasonYears:
         return float(np.mean([year.applied_l_per_m2 for year in self.years]))
 
 
-def season_water(case: Case, layout: Layout, system_id: str, season: str) -> SeasonWater:
-    """Return the water of a season of a system in the year shown, with the values of the book."""
-    del case
-    return season_years(layout, layout.values, system_id, season).shown
-
-
 def season_years(layout: Layout, values: Mapping[str, Array], system_id: str, season: str) -> SeasonYears:
     """Return the water of a season of a system, from the case's weather, the handbook and values by address.
 

@@ -9,7 +9,7 @@ STYLE = """<style>
 .pw-panel { max-width: 1180px; }
 .pw-panel, .pw-panel .widget-html-content { font-family: system-ui, -apple-system, "Segoe UI", "Noto Sans",
   "Liberation Sans", "DejaVu Sans", sans-serif; color: #1f2a30; line-height: 1.4; }
-.pw-panel .widget-html-content { white-space: normal; overflow-wrap: anywhere; }
+.pw-panel .widget-html-content { white-space: normal; overflow-wrap: anywhere; min-width: 0; flex: 1 1 auto; }
 .pw-invented { display: inline-block; padding: 2px 8px; background: #1f2a30; color: #ffffff; font-size: 13px; }
 .pw-headline { font-size: 18px; font-weight: 600; margin: 6px 0; }
 .pw-verdicts { margin: 0; padding-left: 20px; font-size: 14px; }
@@ -31,14 +31,16 @@ STYLE = """<style>
 .pw-figures { border-collapse: collapse; font-size: 14px; margin: 2px 0 14px; }
 .pw-figures caption { text-align: left; font-weight: 600; padding: 6px 0 4px; }
 .pw-figures caption::first-letter { text-transform: uppercase; }
-.pw-figures th, .pw-figures td { padding: 3px 16px 3px 0; border-bottom: 1px solid #e4e7e9; font-weight: 400;
+.pw-figures th, .pw-figures td { padding: 3px 14px 3px 0; border-bottom: 1px solid #e4e7e9; font-weight: 400;
   text-align: left; background: #ffffff; }
-.pw-figures thead th { font-weight: 600; vertical-align: bottom; }
+.pw-figures thead th, .pw-figures thead th.pw-cell { font-weight: 600; vertical-align: bottom; white-space: normal; }
 .pw-figures td.pw-cell, .pw-figures th.pw-cell { text-align: right; white-space: nowrap;
   font-variant-numeric: tabular-nums; }
 .pw-figures td:nth-child(2) { white-space: nowrap; }
 .pw-scroll { overflow-x: auto; overflow-wrap: normal; }
-.pw-more summary { cursor: pointer; color: #0b5c8f; padding: 4px 0; width: max-content; }
+.pw-more summary { cursor: pointer; color: #0b5c8f; padding: 4px 0; width: fit-content; }
+.pw-panel .jupyter-widget-Collapse-header { background: none; border: none; color: #0b5c8f; padding: 4px 0; }
+.pw-panel .jupyter-widget-Collapse-contents { border: none; padding: 0; }
 .pw-more summary:focus-visible { outline: 2px solid #0b5c8f; outline-offset: 2px; }
 .pw-stale-text { opacity: 0.45; }
 </style>"""

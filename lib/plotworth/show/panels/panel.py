@@ -6,7 +6,7 @@ import os
 from abc import abstractmethod
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
@@ -31,22 +31,21 @@ _open_panels: dict[type["CasePanel"], "CasePanel"] = {}
 class CasePanel(widgets.VBox):  # type: ignore[misc]
     """Dials, charts and tables of one case. `appraisal` is the last result; `dials` by address.
 
-    A kind of panel says what stands in it: `controls`, `charts`, `draw`, `head_html` and `tables_html`; `choosers`
-    are other controls that it puts beside the dials, whose changes call `follow`.
+    A kind of panel says what stands in it: `controls`, `more_controls`, which are folded away, `charts`, `draw`,
+    `head_html` and `tables_html`; `choosers` are other controls above the dials, whose changes call `follow`.
     """
-
-    choosers: ClassVar[Sequence[widgets.Widget]] = ()
 
     def __init__(self, case: Case, layout: Layout) -> None:
         self.case, self.case_layout = case, layout
-        self.dials = {dial.address: dial for dial in map(Dial, self.controls(layout))}
+        self.choosers: Sequence[widgets.Widget] = ()
+        first, more = ([Dial(one) for one in ones] for ones in (self.controls(layout), self.more_controls(layout)))
+        self.dials = {dial.address: dial for dial in (*first, *more)}
         self.head, self.status, self.tables = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.reset = widgets.Button(description="Back to the book", tooltip="Set every dial to the value in the book")
         self.appraisal = appraise_layout(case, layout, layout.values)
         self.prepare(self.appraisal)
-        dials = widgets.Box(list(self.dials.values()))
-        dials.add_class("pw-dials")
-        parts = [widgets.HTML(STYLE), self.head, *self.choosers, dials, self.reset, self.status]
+        dials = [_together(first), *([_folded(_together(more))] if more else [])]
+        parts = [widgets.HTML(STYLE), self.head, *self.choosers, *dials, self.reset, self.status]
         super().__init__([*parts, self.charts(), self.tables])
         self.add_class("pw-panel")
         self._show(self.appraisal)
@@ -57,6 +56,10 @@ class CasePanel(widgets.VBox):  # type: ignore[misc]
     @abstractmethod
     def controls(self, layout: Layout) -> Sequence[Control]:
         """Return the controls that the panel offers."""
+
+    def more_controls(self, _layout: Layout) -> Sequence[Control]:
+        """Return the controls that stand folded away below the others; none unless a kind of panel says so."""
+        return ()
 
     @abstractmethod
     def prepare(self, appraisal: Appraisal) -> None:
@@ -128,6 +131,16 @@ class CasePanel(widgets.VBox):  # type: ignore[misc]
         self.draw(appraisal)
         self.tables.value = self.tables_html(appraisal)
         self._tell([])
+
+
+def _together(dials: Sequence[Dial]) -> widgets.Box:
+    box = widgets.Box(list(dials))
+    box.add_class("pw-dials")
+    return box
+
+
+def _folded(inside: widgets.Widget) -> widgets.Accordion:
+    return widgets.Accordion([inside], titles=("More dials",), selected_index=None)
 
 
 def open_panel(kind: type[CasePanel], case: str | Path | None) -> widgets.Widget:
