@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pandas as pd
 import pytest
 from numpy.testing import assert_allclose
@@ -94,6 +95,19 @@ def test_whole_plot_lines_say_that_they_are_approximate_where_plots_are_missing(
     assert table.line("N").reason == ""
     assert table.line("error").degrees_of_freedom == 44
     assert table.plots == 71
+
+
+def test_terms_inside_whole_plots_are_adjusted_for_whole_plots_where_plots_are_missing() -> None:
+    plots = plots_of("oats")
+    plots.loc[[3, 20, 21], "Y"] = math.nan
+    table = analysis_of_variance(fit(plots, split_plot(whole=("V",), sub=("N",), block="B"), value="Y"))
+    known = plots[plots["Y"].notna()]
+    wholes, feeds = (pd.get_dummies(levels).to_numpy(float) for levels in (known["B"] + known["V"], known["N"]))
+    left = []
+    for columns in (wholes, np.hstack([wholes, feeds])):  # plain least squares, twice
+        fitted = columns @ np.linalg.lstsq(columns, known["Y"], rcond=None)[0]
+        left.append(np.sum((known["Y"] - fitted) ** 2))
+    assert_allclose(table.line("N").sum_of_squares, left[0] - left[1], rtol=TO_R)
 
 
 def _trial(*values: float) -> pd.DataFrame:

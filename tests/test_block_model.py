@@ -137,7 +137,43 @@ def test_a_covariance_is_never_below_nothing_in_any_direction() -> None:
     for _ in range(60):
         values = pd.Series(generator.normal(size=len(plots)))
         values[generator.choice(len(plots), 4, replace=False)] = math.nan
-        joint = joint_means(fit(plots.assign(y=values), split_plot(whole=("water",), sub=("feed",)), value="y"))
+        model = fit(plots.assign(y=values), split_plot(whole=("water",), sub=("feed",)), value="y")
+        joint, least = joint_means(model), min(stratum.mean_square for stratum in model.strata)
+        step = np.subtract(*margin(model, "water").weights)
+        loads = [step @ stratum.loading @ step for stratum in model.strata]
+        assert not spread(model, step).variance < (1 - TO_R) * least * sum(loads)
         if np.isfinite(joint.covariance).all():
             lowest = min(lowest, float(np.linalg.eigvalsh(joint.covariance)[0] / joint.covariance.max()))
     assert lowest > -1e-12
+
+
+def test_treatments_that_no_block_links_have_no_joint_error() -> None:
+    # invented: block 1 holds a alone, block 2 b alone
+    plots = pd.DataFrame({"block": list("1122"), "treatment": list("aabb"), "y": [1.0, 2.0, 3.0, 5.0]})
+    joint = joint_means(fit(plots, complete_blocks("treatment"), value="y"))
+    assert np.isnan(joint.means).all()
+    assert np.isnan(joint.covariance).all()
+
+
+def test_an_interaction_of_sub_plot_factors_that_lies_between_whole_plots_is_left_out() -> None:
+    """Whole plots of two: inoculation and feed alike in one, unlike in the other."""
+    rows = [
+        (f"{w}{r}{alike}", w, str(a), str(a if alike else 1 - a))
+        for w in ("drip", "wick")
+        for r in range(3)
+        for alike in (True, False)
+        for a in (0, 1)
+    ]
+    plots = pd.DataFrame(rows, columns=["tray", "water", "inoculated", "fed"])
+    plots["y"] = np.random.default_rng(4).normal(size=len(plots))
+    layout = split_plot(whole=("water",), sub=("inoculated", "fed"), block="", whole_plot="tray")
+    model = fit(plots, layout, value="y")
+    assert ("inoculated", "fed") in model.left_out
+    assert ("water", "inoculated") not in model.left_out
+
+
+def test_an_interaction_that_the_treatments_do_not_hold_is_not_called_hidden() -> None:
+    cells = [("no", "low"), ("no", "high"), ("yes", "low")]
+    plots = pd.DataFrame([(b, *cell) for b in "123" for cell in cells], columns=["block", "inoculated", "feed"])
+    plots["y"] = np.random.default_rng(4).normal(size=len(plots))
+    assert fit(plots, complete_blocks("inoculated", "feed"), value="y").left_out == ()

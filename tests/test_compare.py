@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from scipy.stats import t as t_distribution
 
 from plotworth.field.arrangement import complete_blocks, completely_randomised, split_plot
-from plotworth.field.block_model import NO_ERROR_LEFT, NO_SPREAD, NOT_LINKED, BlockModel, fit
+from plotworth.field.block_model import NO_ERROR_LEFT, NO_SPREAD, NOT_LINKED, BlockModel, fit, joint_means
 from plotworth.field.compare import (
     ONE_LEVEL,
     all_differences,
@@ -21,7 +21,7 @@ from plotworth.field.compare import (
     tukey,
 )
 from plotworth.field.contrast import Contrast, contrast, margin
-from plotworth.field.multiplicity import EXACT
+from plotworth.field.multiplicity import EXACT, dunnett_p
 from plotworth.field.ratio import NO_RATIO, ratio_of_means
 from published_trials import fitted_trial, outside, outside_names, plots_of
 
@@ -140,15 +140,39 @@ def test_with_two_treatments_blocks_make_it_the_paired_t_test_and_the_paired_rat
     assert_allclose(ratio.high - ratio.low, plain.high - plain.low, rtol=0.25)  # rough: another error
 
 
-def test_ends_of_a_ratio_are_where_the_difference_to_that_multiple_stops_to_matter() -> None:
+@pytest.mark.parametrize(
+    ("name", "top", "bottom", "freedom"),
+    [("orange_rootstock", "Cleopatra", "Sunki", 16), ("npk_peas", "1", "0", 12)],  # the second: means that covary
+)
+def test_ends_of_a_ratio_are_the_multiples_that_t_does_not_contradict(
+    name: str, top: str, bottom: str, freedom: int
+) -> None:
     """Fieller's ends are the ratios R at which mean - R x baseline is t standard errors from 0."""
-    model = fitted_trial("orange_rootstock")
-    ratio = ratios(model, baseline="Sunki")["Cleopatra"]
-    levels = margin(model)
-    top, bottom = (levels.weights[levels.position(name)] for name in ("Cleopatra", "Sunki"))
-    quantile = float(t_distribution.ppf(0.975, 16))
+    model = fitted_trial(name)
+    levels = margin(model) if name == "orange_rootstock" else margin(model, "N", at={"P": "0", "K": "1"})
+    ratio = ratios(model, levels, baseline=bottom)[top]
+    over, under = (levels.weights[levels.position(level)] for level in (top, bottom))
+    quantile = float(t_distribution.ppf(0.975, freedom))
     for end in (ratio.low, ratio.high):
-        assert_allclose(abs(contrast(model, top - end * bottom, name="").t), quantile, rtol=TO_R)
+        assert_allclose(abs(contrast(model, over - end * under, name="").t), quantile, rtol=TO_R)
+    error = contrast(model, over - ratio.ratio * under, name="").standard_error
+    assert_allclose(ratio.standard_error, error / contrast(model, under, name="").estimate, rtol=TO_R)
+
+
+def test_where_strata_mix_the_fewest_degrees_of_freedom_serve_for_all() -> None:
+    plots = plots_of("oats")
+    part = plots[plots["V"].isin(["Victory", "Marvellous"]) & plots["N"].isin(["0.0cwt", "0.6cwt"])]
+    model = fit(part, split_plot(whole=("V",), sub=("N",), block="B"), value="Y")
+    family = dunnett(model, control="Victory | 0.0cwt")
+    freedom = [row.single.degrees_of_freedom for row in family.comparisons]
+    assert max(freedom) == pytest.approx(10)  # inside a whole plot: 2 x 5
+    assert min(freedom) < 9  # across: mixed with the 5 of the whole plots
+    joint, steps = joint_means(model), np.delete(np.eye(4), 0, axis=0) - np.eye(4)[0]
+    covariance = steps @ joint.covariance @ steps.T
+    scale = np.sqrt(np.diag(covariance))
+    row = family.comparisons[0]
+    want = dunnett_p(row.single.t, covariance / np.outer(scale, scale), min(freedom))
+    assert_allclose(row.p, want, rtol=1e-4)  # rounding moves quasi-random points, where those are needed
 
 
 def test_a_new_plot_lies_in_a_wider_interval_than_the_mean() -> None:

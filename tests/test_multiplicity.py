@@ -89,3 +89,10 @@ def test_other_correlations_are_integrated_by_quasi_random_points_and_say_so() -
 
 def test_two_comparisons_of_opposite_sign_are_as_good_as_of_one() -> None:
     assert_allclose(dunnett_p(2.0, _correlation(2, -0.5), 9), dunnett_p(2.0, _correlation(2), 9), rtol=CLOSE)
+
+
+def test_a_comparison_turned_round_is_the_same_comparison() -> None:
+    r = _correlation(3)
+    turned = np.array([-1.0, 1.0, 1.0])
+    assert dunnett_method(r * np.outer(turned, turned)) == EXACT
+    assert_allclose(dunnett_p(2.0, r * np.outer(turned, turned), 9), dunnett_p(2.0, r, 9), rtol=CLOSE)

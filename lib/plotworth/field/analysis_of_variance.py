@@ -126,7 +126,7 @@ def _term_line(model: BlockModel, term: Term, stratum: Stratum) -> AnovaLine:
     if term in model.left_out:
         return AnovaLine(stratum.name, name, 0, math.nan, math.nan, math.nan, math.nan, CONFOUNDED)
     matrices = model.matrices
-    others = [t for t in model.arrangement.terms if not set(term) <= set(t) and t not in model.left_out]
+    others = [t for t in model.arrangement.terms if not set(term) <= set(t)]
     base = [matrices.blocks] if stratum.name == WHOLE_PLOTS else [matrices.blocks, matrices.whole_plots]
     below = np.hstack([*base, *(matrices.term_columns[t] for t in others)])
     return _line(model, stratum, name, (below, np.hstack([below, matrices.term_columns[term]])))
