@@ -27,7 +27,10 @@ NEEDED: dict[str, type] = {
     "invented": bool,
     "systems": list,
 }
-OPTIONAL: dict[str, type] = {"main_crop": str, "yield_from": str, "place": dict, "note": str}
+OPTIONAL: dict[str, type] = {"main_crop": str, "yield_from": str, "place": dict, "trial": dict, "note": str}
+TRIAL: dict[str, type] = {"design": str, "whole_plots": str, "smallest_gain_share": float}
+DESIGNS = ("blocks", "split", "factorial", "random")
+SMALLEST_GAINS = (0.001, 3)
 PLACE: dict[str, type] = {"name": str, "latitude_deg": float, "elevation_m": float}
 SYSTEM: dict[str, type] = {"id": str, "label": str, "treatment": str, "water_method": str, "cover": str}
 SYSTEM_NEEDED = ("id", "label")
@@ -57,6 +60,20 @@ class Place:
 
 
 @dataclass(frozen=True)
+class TrialDesign:
+    """How the trial was drawn by lot, where no frozen plan says it.
+
+    Attributes: design, blocks (one factor within complete blocks), factorial (several within blocks), split (the
+    factor `whole_plots` on whole plots of a block, the others within) or random (over all plots), "" where nothing
+    is said; smallest_gain_share, the smallest gain in yield worth having [share of the reference's mean].
+    """
+
+    design: str = ""
+    whole_plots: str = ""
+    smallest_gain_share: float | None = None
+
+
+@dataclass(frozen=True)
 class Settings:
     """What `case.toml` says. `area_m2` is gross [m2]; `as_of` is the date the case is judged at."""
 
@@ -72,6 +89,7 @@ class Settings:
     invented: bool
     systems: tuple[System, ...]
     place: Place
+    trial: TrialDesign = TrialDesign()
     main_crop: str = ""
     yield_from: str = ""
     note: str = ""
@@ -100,6 +118,8 @@ def read_settings(folder: Path) -> Settings:
 def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
     place = raw.get("place", {})
     checker.check_keys(place, {}, PLACE, needed=())
+    trial = raw.get("trial", {})
+    checker.check_keys(trial, {}, TRIAL, needed=())
     for number, entry in enumerate(raw["systems"] or [None]):
         if isinstance(entry, dict):
             checker.check_keys(entry, SYSTEM, {}, needed=SYSTEM_NEEDED, line=checker.system_line(number))
@@ -110,9 +130,10 @@ def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
         checker.check_values(raw)
     if checker.faults:
         raise FaultsError(checker.faults)
-    plain = {key: value for key, value in raw.items() if key not in ("systems", "place")}
+    plain = {key: value for key, value in raw.items() if key not in ("systems", "place", "trial")}
     plain["area_m2"] = float(plain["area_m2"])
-    return Settings(**plain, systems=tuple(System(**entry) for entry in raw["systems"]), place=Place(**place))
+    systems = tuple(System(**entry) for entry in raw["systems"])
+    return Settings(**plain, systems=systems, place=Place(**place), trial=TrialDesign(**trial))
 
 
 class _Checker:
@@ -170,7 +191,17 @@ class _Checker:
         if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
             self.add("currency", raw["currency"], "must be a code of three capitals", "write the ISO 4217 code")
         self._one_of("yield_from", raw.get("yield_from", "counts"), ("counts", "weighed"))
+        self._check_trial(raw.get("trial", {}))
         self._check_systems(raw)
+
+    def _check_trial(self, trial: dict[str, Any]) -> None:
+        design, whole = trial.get("design", ""), trial.get("whole_plots", "")
+        if design:
+            self._one_of("design", design, DESIGNS)
+        if (design == "split") != bool(whole):
+            rule = "a split plot names the factor of its whole plots, another design has none"
+            self.add("whole_plots", whole, rule, 'write whole_plots = "water" with design = "split", or leave it out')
+        self._between("smallest_gain_share", trial.get("smallest_gain_share", SMALLEST_GAINS[0]), SMALLEST_GAINS, "")
 
     def _check_systems(self, raw: dict[str, Any]) -> None:
         ids = [entry["id"] for entry in raw["systems"]]
