@@ -135,7 +135,7 @@ def _less_water(
     treatments = {system.id: system.treatment for system in case.settings.systems if system.treatment}
     references = {case.settings.today, case.settings.baseline} & treatments.keys()
     pairs = [(system, reference) for system in treatments for reference in references if system != reference]
-    return {pair: less_drawn(ledger, units, design.arrangement, *(treatments[name] for name in pair)) for pair in pairs}
+    return {pair: less_drawn(ledger, units, models, *(treatments[name] for name in pair)) for pair in pairs}
 
 
 def _counted(case: Case) -> bool:
