@@ -7,15 +7,14 @@ import pytest
 
 from plotworth.case.folder import open_case
 from plotworth.case.plan import PlannedFactor, plan_faults
+from plotworth.choose.trial_outline import plan_design, plan_size
 from plotworth.ground.errors import CaseError, FaultsError
 from plotworth.planning import (
     drawn_plan,
     freeze_plan,
     frozen_summary,
-    plan_design,
     plan_facts,
     plan_layout,
-    plan_size,
     plan_summary,
 )
 from small_case import FILES, write_case

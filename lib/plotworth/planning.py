@@ -12,7 +12,7 @@ from plotworth.case.schema import table_columns
 from plotworth.case.settings import FILE as SETTINGS_FILE
 from plotworth.case.settings import read_settings
 from plotworth.case.sheet import read_csv, read_excel, write_csv
-from plotworth.field.design import Design, Factor
+from plotworth.choose.trial_outline import plan_design, plan_size
 from plotworth.field.layout import NO_REDRAW, Layout, allowed_columns, draw_layout
 from plotworth.field.layout_map import text_map
 from plotworth.field.plot_size import PlotSize
@@ -24,23 +24,6 @@ from plotworth.report.record_sheets import record_page
 
 SHEETS_FOLDER, PAGE_FILE = "record_sheets", "record_sheets.html"
 PLOTS_FILE, DEVIATIONS_FILE = "plots.csv", "deviations.csv"
-
-
-def plan_design(plan: Plan) -> Design:
-    """Return the design of a plan, for the rooms of the field floor."""
-    return Design(plan.design, tuple(Factor(factor.name, factor.levels) for factor in plan.factors), plan.blocks)
-
-
-def plan_size(plan: Plan) -> PlotSize:
-    """Return the plot of a plan, for the rooms of the field floor."""
-    return PlotSize(
-        rows=plan.rows,
-        plants_per_row=plan.plants_per_row,
-        spacing_in_row_m=plan.spacing_in_row_m,
-        spacing_between_rows_m=plan.spacing_between_rows_m,
-        guard_rows=plan.guard_rows,
-        guard_plants=plan.guard_plants,
-    )
 
 
 def plan_layout(plan: Plan) -> Layout:
