@@ -99,7 +99,7 @@ def test_a_table_that_is_not_kept_is_empty_with_all_its_columns(tmp_path: Path) 
             "block",
             "salt",
             "plots.csv line 1, salt: found 'salt'; the table knows no such column; "
-            "use block, site, trial_year, note, or remove it; a factor of the trial is named factor_NAME.",
+            "use block, site, trial_year, manager, note, or remove it; a factor of the trial is named factor_NAME.",
         ),
         (
             "harvests.csv",
