@@ -18,6 +18,7 @@ from plotworth.ground.errors import PlotworthError
 from plotworth.show.panels import panel as room
 from plotworth.show.panels.appraisal import AppraisalPanel, appraisal_panel
 from plotworth.show.panels.dial import Dial
+from plotworth.show.panels.dial_panel import UNEXPECTED
 from plotworth.show.panels.markup import cells_html, folded_html, list_html, status_html
 from small_case import FILES, changed, write_case
 from trial_case import trial_case
@@ -187,7 +188,7 @@ def test_what_goes_wrong_inside_is_a_plain_sentence_and_stands_in_the_log(
     monkeypatch.setattr(room, "appraise_layout", broken)
     with caplog.at_level(logging.ERROR, logger="plotworth"):
         panel.set(PRICE, 0.75)
-    assert room.UNEXPECTED in panel.status.value
+    assert UNEXPECTED in panel.status.value
     assert "ZeroDivisionError" not in panel.status.value
     assert "float division by zero" in caplog.text
     assert panel.appraisal is last
