@@ -18,7 +18,7 @@ NONE = -1
 """Stands where a position of a treatment is asked for and there is none."""
 
 SAME_COST_DECIMALS = 12
-"""Costs that agree to so many decimals of the highest one are the same cost: sums of the same lines, added otherwise."""
+"""Costs that agree to so many decimals of the highest one are the same cost: the same lines, added in another order."""
 
 
 class MarginalAnalysis(NamedTuple):

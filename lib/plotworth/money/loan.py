@@ -2,7 +2,8 @@
 
 Arrays broadcast to (site, draw); schedules have the period axis first. Sums are nominal, in the money of their dates.
 A schedule closes at 0 whatever the rate: balances come from closed forms, not from a running subtraction.
-NaN in an amount or a rate gives NaN in the schedule; a period rate of -1 or less gives NaN. Nothing is rounded to coins.
+NaN in an amount or a rate gives NaN in the schedule; a period rate of -1 or less gives NaN.
+Nothing is rounded to coins.
 """
 
 from dataclasses import dataclass
