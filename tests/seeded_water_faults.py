@@ -21,7 +21,7 @@ LEACHING = 0.15
 
 def the_delivery_share_is_forgotten_in_the_peak(monkeypatch):
     def change(true, water):
-        return [(month, litres * water.rows.delivery_share) for month, litres in true(water)]
+        return [(month, days, litres * water.rows.delivery_share) for month, days, litres in true(water)]
 
     around(monkeypatch, simulated, "_months", change)
 

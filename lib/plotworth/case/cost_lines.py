@@ -1,5 +1,6 @@
 """The cost lines of a case: what is paid for, by which system, when, and counted on what basis."""
 
+import datetime
 from dataclasses import dataclass
 
 from plotworth.case.book import ALL, Context
@@ -18,7 +19,8 @@ class CostLine:
     """A cost line. `quantity` is counted on `basis`; `unit_price` [money], None where the wage prices it.
 
     `life_years` [year] for capital only; `step_m2` [m2 gross] is the capacity of one; `residual_share`
-    [share of the unexpired value]; `month` 1-12 or None.
+    [share of the unexpired value]; `month` 1-12 or None; `economic_factor`, economic over market price [1];
+    `is_shared` with other households or uses; dates of the quote, None where not stated.
     """
 
     system: str
@@ -37,6 +39,10 @@ class CostLine:
     source: str
     grade: str
     line: int
+    economic_factor: float = 1.0
+    is_shared: bool = False
+    quoted_on: datetime.date | None = None
+    valid_until: datetime.date | None = None
 
     @property
     def address(self) -> str:
@@ -103,9 +109,13 @@ def _basis_faults(entry: Entry) -> list[Reason]:
         faults.append(("", "the price is blank", "write unit_price, 0 where nothing is paid"))
     if entry.text("group") == CAPITAL and basis in ("m3", "kg_sold"):
         faults.append((basis, "capital is not bought by the m3 or kilogram", "write another basis or group"))
-    if entry.number("step_m2") is not None and basis != "scheme":
+    if entry.number("step_m2") is not None and basis not in ("scheme", "dry_hole"):
         remedy = "write basis scheme, or leave step_m2 blank"
-        faults.append((basis, "only a line of basis scheme comes in steps of area", remedy))
+        faults.append((basis, "only a line of basis scheme or dry_hole comes in steps of area", remedy))
+    if basis == HOUR and entry.text("shared") == "yes":
+        faults.append(
+            (basis, "hours are no thing to share", "leave shared blank, or write the hours of this household")
+        )
     return faults
 
 
@@ -143,6 +153,7 @@ def _twins(entries: list[Entry], file: str) -> list[Fault]:
 
 
 def _cost_line(entry: Entry) -> CostLine:
+    factor = entry.number("economic_factor")
     life, month, year = (entry.number(name) for name in ("life_years", "month", "price_year"))
     texts = {k: entry.text(k) for k in ("system", "season", "item", "group", "basis", "source", "grade")}
     return CostLine(
@@ -155,5 +166,14 @@ def _cost_line(entry: Entry) -> CostLine:
         ranges=tuple((entry.number(f"{what}_low"), entry.number(f"{what}_high")) for what in RANGES),
         price_year=None if year is None else int(year),
         line=entry.line,
+        economic_factor=1.0 if factor is None else factor,
+        is_shared=entry.text("shared") == "yes",
+        quoted_on=_date(entry, "quoted_on"),
+        valid_until=_date(entry, "valid_until"),
         **texts,
     )
+
+
+def _date(entry: Entry, column: str) -> datetime.date | None:
+    value = entry.values.get(column)
+    return value if isinstance(value, datetime.date) else None

@@ -1,7 +1,7 @@
 """Which row of the book holds in which season, and what it is worth: typed, from the trial, unknown or absent."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 from typing import NamedTuple
 
@@ -10,6 +10,8 @@ from plotworth.case.folder import BOOK_FILE, Case
 from plotworth.choose.computed import FORMULAS, ComputedItem
 from plotworth.choose.input import Input, input_of_term
 from plotworth.choose.measured import Measured, Trial, measured_figures
+from plotworth.choose.month_prices import FILE as PRICES
+from plotworth.choose.month_prices import has_prices, month_inputs, price_faults, pricing_months
 from plotworth.choose.structure import SimulatedItem
 from plotworth.ground.errors import Fault
 from plotworth.ground.glossary import GLOSSARY, Term, unit_text
@@ -18,8 +20,9 @@ NOT_FOR_THE_COMPOSITION = ("evapotranspiration_l_per_m2",)
 YIELD, FRUITS, FRUIT_MASS = "yield_kg_per_m2", "fruits_per_m2", "fruit_mass_g"
 YIELD_NAMES = (YIELD, FRUITS, FRUIT_MASS)
 WITH_COMPUTED = "with computed"
-WORDS_OF_ABSENCE = ("needed", "hours", "energy", "where used", WITH_COMPUTED)
+WORDS_OF_ABSENCE = ("needed", "hours", "energy", "where used", UNKNOWN, WITH_COMPUTED)
 UNKNOWN_VALUE = float("nan")
+PRICE_FACTOR = "price_factor"
 SIMULATION_GROUPS = ("demand", "reservoir")
 SIMULATION_NAMES = tuple(term.name for term in GLOSSARY.values() if term.group in SIMULATION_GROUPS)
 SIMULATED_NAMES = (
@@ -69,7 +72,7 @@ class Assumed:
 
 def read_assumptions(case: Case, keys: Sequence[SeasonKey], trial: Trial | None) -> tuple[Assumed, list[Fault]]:
     """Return the book of a case laid out by season, and the faults found on the way."""
-    reader = _Reader(case, trial, {}, {}, {}, {})
+    reader = _Reader(case, trial, month_inputs(case), {}, {}, {})
     left_out = (*NOT_FOR_THE_COMPOSITION, *(t.name for t in GLOSSARY.values() if t.absent == WITH_COMPUTED))
     names = [t.name for t in GLOSSARY.values() if t.is_assumption and t.name not in left_out]
     addresses: dict[SeasonKey, dict[str, str]] = {}
@@ -78,7 +81,7 @@ def read_assumptions(case: Case, keys: Sequence[SeasonKey], trial: Trial | None)
         addresses[key] |= {name: _resolve(reader, name, key) for name in _yield_route(reader, key)}
     water = {key: _stated_water(reader, key) for key in keys}
     found = tuple(reader.computed.values()), tuple(reader.simulated.values())
-    return Assumed(addresses, water, reader.inputs, *found), list(reader.faults.values())
+    return Assumed(addresses, water, reader.inputs, *found), [*reader.faults.values(), *price_faults(case)]
 
 
 def _stated_water(reader: _Reader, key: SeasonKey) -> dict[str, str]:
@@ -102,6 +105,8 @@ def _yield_route(reader: _Reader, key: SeasonKey) -> tuple[str, ...]:
 
 def _resolve(reader: _Reader, name: str, key: SeasonKey) -> str:
     row = reader.case.book.find(name, **key._asdict())
+    if name == PRICE_FACTOR and has_prices(reader.case, key.crop) and (row is None or row.value == COMPUTED):
+        return _priced_by_month(reader, key)
     if row is None:
         return _absent(reader, GLOSSARY[name], key)
     if row.value == TRIAL:
@@ -169,6 +174,20 @@ def _computed(reader: _Reader, row: Assumption, key: SeasonKey) -> str:
     else:
         inputs = {name: _resolve(reader, name, key) for name in FORMULAS[row.name].inputs}
         reader.computed[at] = ComputedItem(at, row.name, inputs)
+    return at
+
+
+def _priced_by_month(reader: _Reader, key: SeasonKey) -> str:
+    """Return the address of a price factor that the table of prices by month gives."""
+    at = address(PRICE_FACTOR, *key)
+    if at not in reader.inputs:
+        season = next(row for row in reader.case.rows("seasons") if SeasonKey(row.system, row.crop, row.season) == key)
+        term = GLOSSARY[PRICE_FACTOR]
+        reader.inputs[at] = replace(
+            input_of_term(term, unit=term.unit, value=UNKNOWN_VALUE, origin=COMPUTED, source=PRICES, file=PRICES),
+            address=at,
+        )
+        reader.computed[at] = ComputedItem(at, PRICE_FACTOR, pricing_months(reader.case, season))
     return at
 
 

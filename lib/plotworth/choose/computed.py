@@ -7,12 +7,17 @@ one of them moves the answer. A computed value may stand on another; the order o
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from plotworth.ground.arrays import Array
 from plotworth.supply.carrying import hours_per_m3, trip_minutes
 from plotworth.supply.hydraulics import Main
 from plotworth.supply.pump import Source, energy_per_m3, total_dynamic_head
 from plotworth.supply.well import served_area_m2
 
+HARVEST_SHARE, PRICE_INDEX = "/harvest_share", "/price_index"
+"""Ends of the addresses of a month of prices.csv: prices/<crop>/<month>."""
+NOTHING = np.zeros((1, 1))
 Compute = Callable[[Mapping[str, Array]], Array]
 
 
@@ -61,6 +66,16 @@ def _area_per_well(at: Mapping[str, Array]) -> Array:
     )
 
 
+def _price_factor(at: Mapping[str, Array]) -> Array:
+    """Mean of the price indices of the picking months, weighted by the share of the harvest picked in each."""
+    months = [name.removesuffix(HARVEST_SHARE) for name in at if name.endswith(HARVEST_SHARE)]
+    shares = [at[f"{month}{HARVEST_SHARE}"] for month in months]
+    priced = sum(
+        (share * at[f"{month}{PRICE_INDEX}"] for month, share in zip(months, shares, strict=True)), start=NOTHING
+    )
+    return np.asarray(priced / sum(shares, start=NOTHING))
+
+
 FORMULAS: Mapping[str, Formula] = {
     "carrying_h_per_m3": Formula(
         ("carry_distance_m", "carry_load_l", "carry_pace_km_per_h", "carry_fill_pour_min"),
@@ -83,6 +98,9 @@ FORMULAS: Mapping[str, Formula] = {
         ),
         "0.002725 x total dynamic head / (pump efficiency x motor efficiency)",
         _pump_energy,
+    ),
+    "price_factor": Formula(
+        (), "sum of harvest share x price index over the picking months / sum of shares", _price_factor
     ),
     "area_per_well_m2": Formula(
         (

@@ -9,6 +9,7 @@ from plotworth.choose.system import SystemYear
 from plotworth.ground.arrays import Array, cell
 from plotworth.ground.conversions import LITRES_PER_M3
 
+PER_HUNDRED = 100.0
 MAIN_CROP_FIGURES = (
     "yield_kg_per_m2",
     "water_applied_l_per_m2",
@@ -26,6 +27,10 @@ NOT_SUBTRACTED = (
     "irrigation_productivity_kg_per_m3",
     "water_l_per_kg",
     "farm_gate_price_per_kg",
+    "gross_margin_per_m3",
+    "gross_margin_per_day",
+    "gross_margin_per_unit",
+    "gross_margin_per_100",
     "reservoir_units",
     "wells",
 )
@@ -61,19 +66,26 @@ def physical_figures(system: SystemYear, main_crop: str) -> dict[str, Array]:
     figures = _main_crop_figures([season for season in system.seasons if season.crop == main_crop])
     sales = _total(season.sales for season in system.seasons)
     eaten_value = _total(season.eaten_value for season in system.seasons)
-    margin = sales + eaten_value - system.running_cost
+    running_cost, family_hours, hired_hours = system.running_cost, system.family_hours, system.hired_hours
+    margin = sales + eaten_value * system.seasons[0].eaten_share - running_cost
+    water_m3 = _total(season.water_m3 for season in system.seasons)
+    laid_out = system.amounts.investment + system.amounts.working_capital
     return {
         **figures,
-        "water_m3": _total(season.water_m3 for season in system.seasons),
+        "water_m3": water_m3,
         "sales": sales,
         "eaten_value": eaten_value,
-        "family_hours": system.family_hours,
-        "hired_hours": system.hired_hours,
+        "family_hours": family_hours,
+        "hired_hours": hired_hours,
         "labour_cost": system.labour_cost,
         "energy_kwh": _total(system.energy_kwh),
         "energy_cost": _total(system.energy),
-        "running_cost": system.running_cost,
+        "running_cost": running_cost,
         "gross_margin_per_m2": margin / system.sizes.area_m2,
+        "gross_margin_per_m3": _quotient(margin, water_m3),
+        "gross_margin_per_day": _quotient(margin * system.hours_per_day, family_hours + hired_hours),
+        "gross_margin_per_unit": _quotient(margin, system.sizes.units),
+        "gross_margin_per_100": _quotient(PER_HUNDRED * margin, laid_out),
         "investment": system.amounts.investment,
         "working_capital": system.amounts.working_capital,
         "reservoir_units": system.sizes.units,

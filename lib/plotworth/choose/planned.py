@@ -14,7 +14,12 @@ from plotworth.money.labour import LabourItem
 COSTS_FILE = "costs.csv"
 LABOUR_FILE = "labour_plan.csv"
 MOST = 1e9
-COUNTED = {"plant": "plants_per_m2", "unit": "m2_per_unit", "well": "area_per_well_m2"}
+COUNTED = {
+    "plant": "plants_per_m2",
+    "unit": "m2_per_unit",
+    "well": "area_per_well_m2",
+    "dry_hole": "dry_hole_chance",
+}
 
 
 def cost_items(case: Case, system: str, seasons: Sequence[str], wage_address: str) -> tuple[CostItem, ...]:
@@ -30,6 +35,7 @@ def cost_items(case: Case, system: str, seasons: Sequence[str], wage_address: st
             life_years=line.life_years,
             step_m2=line.step_m2,
             residual_share=line.residual_share,
+            is_shared=line.is_shared,
         )
         for line in lines
     )
@@ -74,7 +80,7 @@ def _cost_input(line: CostLine, what: str, value: float, currency: str) -> Input
 
 
 def _quantity_unit(line: CostLine) -> str:
-    return "1" if line.basis == "scheme" else f"for each {line.basis}"
+    return "1" if line.basis == "scheme" else f"for each {line.basis.replace('_', ' ')}"
 
 
 def _labour_address(row: Any) -> str:

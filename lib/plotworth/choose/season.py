@@ -3,10 +3,16 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from plotworth.choose.structure import AREA, SeasonPlan
 from plotworth.field.chain import KilogramChain, kilogram_chain
-from plotworth.ground.arrays import Array
-from plotworth.ground.conversions import GRAMS_PER_KG, LITRES_PER_M3
+from plotworth.ground.arrays import Array, cell
+from plotworth.ground.conversions import GRAMS_PER_KG, KG_PER_T, LITRES_PER_M3
+
+EATEN_COUNTED = "view/eaten_share"
+"""Address of how far food eaten at home counts: the cash view puts 0 among the values."""
+WHOLE = cell(1.0)
 
 
 @dataclass(frozen=True)
@@ -15,7 +21,7 @@ class SeasonYear:
 
     `planted_m2` [m2]; `plants` [1]; `yield_kg_per_m2`, `water_applied_l_per_m2` and `water_l_per_m2` (drawn at
     the source) on planted ground; `water_m3` drawn [m3]; `chain` [kg]; `farm_gate_price_per_kg` [money/kg];
-    `carrying_h` [hour].
+    `carrying_h` [hour]; `eaten_share`, how far the view counts what is eaten: 1 in the full view [share].
     """
 
     crop: str
@@ -28,11 +34,12 @@ class SeasonYear:
     chain: KilogramChain
     farm_gate_price_per_kg: Array
     carrying_h: Array
+    eaten_share: Array
 
     @property
     def benefit(self) -> Array:
-        """Kilograms sold and eaten at the farm-gate price [money]: the full view, home consumption in kind."""
-        return self.sales + self.eaten_value
+        """Kilograms sold, and those eaten as far as the view counts them, at the farm-gate price [money]."""
+        return self.sales + self.eaten_value * self.eaten_share
 
     @property
     def sales(self) -> Array:
@@ -50,13 +57,15 @@ def grow(plan: SeasonPlan, values: Mapping[str, Array]) -> SeasonYear:
 
     yield = fruits per m2 x fruit mass, or the yield as stated; marketable = yield x trial to farm x what short water
     and salt leave x planted ground; water drawn = applied / delivery share;
-    farm-gate price = market price x (1 - commission) - transport.
+    farm-gate price = market price x price factor x grade x fall with volume x (1 - commission) - transport - packing.
     """
     at = {name: values[address] for name, address in plan.addresses.items()}
     planted = values[AREA] * at["planted_share"] * plan.share_of_area
     yield_kg = _yield_kg_per_m2(at)
     drawn = at["water_applied_l_per_m2"] / at["delivery_share"]
     water_m3 = drawn * planted / LITRES_PER_M3
+    chain = _chain(yield_kg, planted, at)
+    price = _farm_gate_price(at, chain.sold)
     return SeasonYear(
         crop=plan.crop,
         planted_m2=planted,
@@ -65,8 +74,9 @@ def grow(plan: SeasonPlan, values: Mapping[str, Array]) -> SeasonYear:
         water_applied_l_per_m2=at["water_applied_l_per_m2"],
         water_l_per_m2=drawn,
         water_m3=water_m3,
-        chain=_chain(yield_kg, planted, at),
-        farm_gate_price_per_kg=_farm_gate_price(at),
+        chain=chain,
+        farm_gate_price_per_kg=price if plan.value_factor not in values else price * values[plan.value_factor],
+        eaten_share=values.get(EATEN_COUNTED, WHOLE),
         carrying_h=at["carrying_h_per_m3"] * water_m3,
     )
 
@@ -82,5 +92,9 @@ def _chain(yield_kg: Array, planted: Array, at: Mapping[str, Array]) -> Kilogram
     return kilogram_chain(farm_yield, planted, at["cull_share"], at["postharvest_loss_share"], at["eaten_share"])
 
 
-def _farm_gate_price(at: Mapping[str, Array]) -> Array:
-    return at["market_price_per_kg"] * (1.0 - at["commission_share"]) - at["transport_cost_per_kg"]
+def _farm_gate_price(at: Mapping[str, Array], sold_kg: Array) -> Array:
+    """Market price in the picking months, less grade, volume, commission, transport and packing [money/kg]."""
+    grade = 1.0 - at["second_grade_share"] * (1.0 - at["second_grade_price_share"])
+    fall = np.maximum(1.0 - at["price_fall_share_per_t"] * (sold_kg / KG_PER_T), 0.0)
+    price = at["market_price_per_kg"] * (at["price_factor"] * grade * fall)
+    return price * (1.0 - at["commission_share"]) - at["transport_cost_per_kg"] - at["packing_cost_per_kg"]

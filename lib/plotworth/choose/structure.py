@@ -26,6 +26,11 @@ class SeasonPlan:
     addresses: Mapping[str, str]
     water: Mapping[str, str]
 
+    @property
+    def value_factor(self) -> str:
+        """Address of what the farm-gate price is multiplied by: the economic view puts it among the values."""
+        return f"view/value_factor/{self.crop}/{self.season}"
+
 
 @dataclass(frozen=True)
 class SimulatedItem:

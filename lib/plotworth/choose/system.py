@@ -12,6 +12,8 @@ from plotworth.money.cashflow import Amounts
 from plotworth.money.costs import Bill, Sizes, add_up, capacity_steps
 from plotworth.money.labour import Hours, Wages, Work, plan_work
 
+WATER_VALUE = "view/water_value_per_m3"
+"""Address of what a cubic metre drawn is charged with beside its price: the economic view puts it among the values."""
 LEARNING_YEARS = ("first_year_share", "second_year_share")
 
 
@@ -19,8 +21,8 @@ LEARNING_YEARS = ("first_year_share", "second_year_share")
 class SystemYear:
     """A system in a full year: seasons, sizes, cost lines, hours, amounts, and the harvest weights of each year.
 
-    `energy_kwh` [kWh] and `energy` [money] by season: what the pump takes. `direct` by season [money/year]: steady
-    costs that belong to the season alone (its lines, hours, carrying, energy).
+    `hours_per_day` [hour] of work; `energy_kwh` [kWh] and `energy` [money] by season: what the pump takes. `direct` by
+    season [money/year]: steady costs that belong to the season alone (its lines, hours, carrying, energy).
     `weights` by season, shape (T, site or 1, draw or 1) [share of a full harvest].
     """
 
@@ -30,6 +32,7 @@ class SystemYear:
     bill: Bill
     work: Work
     wages: Wages
+    hours_per_day: Array
     energy_kwh: tuple[Array, ...]
     energy: tuple[Array, ...]
     direct: tuple[Array, ...]
@@ -66,15 +69,17 @@ def run_system(
     sizes = _sizes(plan, seasons, values[AREA], at)
     bill = add_up(plan.costs, values, sizes, horizon_years)
     work = _with_carrying(plan_work(plan.labour, values, [s.planted_m2 for s in seasons]), seasons, at)
-    wages = Wages(at["family_wage_per_hour"], at["hired_wage_per_hour"])
+    wages, day = Wages(at["family_wage_per_hour"], at["hired_wage_per_hour"]), at["hours_per_day"]
     energy_kwh = tuple(season.water_m3 * at["pump_energy_kwh_per_m3"] for season in seasons)
     energy = tuple(kwh * at["energy_price_per_kwh"] for kwh in energy_kwh)
+    if WATER_VALUE in values:
+        energy = tuple(e + s.water_m3 * values[WATER_VALUE] for e, s in zip(energy, seasons, strict=True))
     direct = tuple(map(np.add, _with_hours(bill.seasonal, work.steady, wages), energy))
     amounts = _amounts(
         seasons, bill, direct, _with_hours(bill.harvest, work.harvest, wages), at["working_capital_share"]
     )
     weights = tuple(_weights(season, values, shocks[plan.id, season.season], horizon_years) for season in plan.seasons)
-    return SystemYear(plan, seasons, sizes, bill, work, wages, energy_kwh, energy, direct, amounts, weights)
+    return SystemYear(plan, seasons, sizes, bill, work, wages, day, energy_kwh, energy, direct, amounts, weights)
 
 
 def _with_hours(lines: tuple[Array, ...], hours: tuple[Hours, ...], wages: Wages) -> tuple[Array, ...]:
@@ -106,6 +111,9 @@ def _sizes(plan: SystemPlan, seasons: tuple[SeasonYear, ...], area_m2: Array, at
         area_m2=area_m2,
         units=planted / at["m2_per_unit"],
         wells=capacity_steps(planted, at["area_per_well_m2"]),
+        dry_holes=at["dry_hole_chance"] / (1.0 - at["dry_hole_chance"]),
+        own_share=(1.0 - at["other_use_share"]) / at["households_sharing"],
+        capital_factor=(1.0 + at["physical_contingency_share"]) * (1.0 + at["price_contingency_share"]),
         season_shares=tuple(season.share_of_area for season in plan.seasons),
         plants=tuple(season.plants for season in seasons),
         water_m3=tuple(season.water_m3 for season in seasons),

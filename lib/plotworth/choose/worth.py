@@ -59,7 +59,9 @@ def measure(
     by_stream = [f"{part}/{name}" for part, name, _ in pairs]
     named = {key: {name: array[n] for name, array in measures.items()} for n, key in enumerate(by_stream)}
     for name, system in systems.items():
-        named[f"systems/{name}"]["cost_per_kg"] = _cost_per_kg(system, present[name], structure.main_crop)
+        own = named[f"systems/{name}"]
+        own["cost_per_kg"] = _cost_per_kg(system, present[name], structure.main_crop)
+        own["return_per_family_day"] = _per_family_day(system, own["equivalent_annual_value"])
     return named, {key: {name: array[n] for name, array in facts.items()} for n, key in enumerate(by_stream)}
 
 
@@ -110,6 +112,17 @@ def _measures(
         "equivalent_annual_value": equivalent_annual_value(npv, rates.discount, horizon_years),
     }
     return measures, {"root_count": root_count.astype(np.float64), "first_flow": worth.flows[0]}
+
+
+def _per_family_day(system: SystemYear, equivalent_annual_value: Array) -> Array:
+    """Return what a day of family work earns after everything else [money/day]: (EAV + its wages) / its days.
+
+    NaN where the family does no work. Both are of a year like all others: hours of a full year.
+    """
+    hours = system.family_hours
+    with np.errstate(divide="ignore", invalid="ignore"):
+        earned = (equivalent_annual_value + hours * system.wages.family) * system.hours_per_day / hours
+    return np.where(hours > 0, earned, np.nan)
 
 
 def _cost_per_kg(system: SystemYear, present: PresentValues, main_crop: str) -> Array:

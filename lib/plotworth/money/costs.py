@@ -20,7 +20,7 @@ class CostItem:
 
     `group` capital, seasonal or yearly; `basis` what the quantity is counted on; `seasons` the positions of
     the seasons in which a seasonal line is paid; `life_years` [year]; `step_m2` [m2 gross] or None;
-    `residual_share` [share].
+    `residual_share` [share]; `is_shared` with other households or uses.
     """
 
     quantity_address: str
@@ -31,18 +31,24 @@ class CostItem:
     life_years: int | None
     step_m2: float | None
     residual_share: float
+    is_shared: bool = False
 
 
 @dataclass(frozen=True)
 class Sizes:
     """What quantities are counted on: gross area [m2] and, by season, share of area, plants, water [m3], sold [kg].
 
-    `units` are reservoir units, fractions kept; `wells` whole ones, as many as the planted area needs.
+    `units` are reservoir units, fractions kept; `wells` whole ones, as many as the planted area needs; `dry_holes`
+    expected for each good one; `own_share` of what is shared that the case bears [share]; `capital_factor`, capital
+    with its contingencies over capital as counted [1].
     """
 
     area_m2: Array
     units: Array
     wells: Array
+    dry_holes: Array
+    own_share: Array
+    capital_factor: Array
     season_shares: tuple[float, ...]
     plants: tuple[Array, ...]
     water_m3: tuple[Array, ...]
@@ -88,8 +94,9 @@ def counted(item: CostItem, quantity: Array, sizes: Sizes, season: int | None) -
     yearly lines, which take the largest season's plants and the whole year's water.
     """
     basis = item.basis
-    if basis == "scheme":
-        return quantity if item.step_m2 is None else quantity * capacity_steps(sizes.area_m2, item.step_m2)
+    if basis in ("scheme", "dry_hole"):
+        count = quantity if basis == "scheme" else quantity * sizes.dry_holes
+        return count if item.step_m2 is None else count * capacity_steps(sizes.area_m2, item.step_m2)
     if basis == "m2":
         return quantity * sizes.area_m2 * (1.0 if season is None else sizes.season_shares[season])
     if basis in ("unit", "well"):
@@ -113,7 +120,8 @@ def add_up(items: Sequence[CostItem], values: Mapping[str, Array], sizes: Sizes,
     """Return the bill of a system's cost lines.
 
     `values` holds quantities [on their basis] and prices [money] by address; a line counted in hours finds the
-    hired wage [money/hour] at its price address. `horizon_years` [year] ends the last life of capital.
+    hired wage [money/hour] at its price address. `horizon_years` [year] ends the last life of capital. What is shared
+    counts with its own share, capital with its contingencies; hours count whole.
     """
     zero = np.zeros((1, 1))
     capital: dict[int, Array] = {}
@@ -121,9 +129,11 @@ def add_up(items: Sequence[CostItem], values: Mapping[str, Array], sizes: Sizes,
     seasonal, harvest = [zero] * len(sizes.season_shares), [zero] * len(sizes.season_shares)
     for item in items:
         quantity, price = values[item.quantity_address], values[item.price_address]
+        if item.is_shared:
+            price = price * sizes.own_share
         life = item.life_years
         if item.group == "capital" and life is not None:
-            amount = counted(item, quantity, sizes, None) * price
+            amount = counted(item, quantity, sizes, None) * price * sizes.capital_factor
             capital[life] = capital.get(life, zero) + amount
             residual = residual + amount * (unexpired_share(life, horizon_years) * item.residual_share)
         elif item.basis == "kg_sold":
