@@ -14,7 +14,7 @@ class Book:
     def __init__(self, folder, settings):
         self.path, self.settings = folder, settings
         self.rows = read_rows(folder, "assumptions")
-        self.trial = trial_means(folder, settings.get("yield_from", "counts"))
+        self.trial = trial_means(folder, settings)
         self.treatments = {system["id"]: system.get("treatment", "") for system in settings["systems"]}
 
     @functools.cached_property

@@ -6,6 +6,8 @@ Written from the method statement alone, in plain Python and without the library
 import csv
 from pathlib import Path
 
+from independent_blocks import layout_of, means_over_blocks
+
 GIVEN = ("first_fill", "refill", "irrigation")
 NOT_USED = ("left_over", "leak")
 G_PER_KG = 1000
@@ -25,18 +27,29 @@ def number(text):
     return None if text == "" else float(text)
 
 
-def trial_means(folder, yield_from):
-    """Return {treatment: {name in the book: mean over its plots}}, a name left out where nothing was measured."""
+def trial_means(folder, settings):
+    """Return {treatment: {name in the book: its mean}}, a name left out where nothing was measured.
+
+    A plot that was not picked is missing, it is no zero. Means are over blocks of equal weight.
+    """
     plots = {row["plot"]: row for row in read_rows(folder, "plots")}
+    basis = settings.get("yield_from", "counts")
     scale = put_on_scale(read_rows(folder, "fruit_masses"), plots)
-    pickings = [read_picking(row, plots, scale, yield_from) for row in read_rows(folder, "harvests")]
+    pickings = [read_picking(row, plots, scale, basis) for row in read_rows(folder, "harvests")]
+    picked = {name: own for name in plots if (own := [p for p in pickings if p["plot"] == name])}
+    if not picked:
+        return {}
     water = read_rows(folder, "water")
-    applied, drawn = litres_by_plot(water, GIVEN, NOT_USED), litres_by_plot(water, GIVEN, ())
+    litres = litres_by_plot(water, GIVEN, NOT_USED), litres_by_plot(water, GIVEN, ())
+    by_plot = figures_by_plot(plots, picked, litres)
+    layout, rows = layout_of(folder, settings, list(plots.values())), list(plots.values())
+    over_blocks = {name: means_over_blocks(layout, rows, values) for name, values in by_plot.items()}
     means = {}
-    for treatment in dict.fromkeys(plot["treatment"] for plot in plots.values()):
-        picked = {name: [p for p in pickings if p["plot"] == name] for name in plots}
-        used = [name for name in plots if plots[name]["treatment"] == treatment and picked[name]]
-        means[treatment] = treatment_means(used, plots, picked, (applied, drawn))
+    for treatment in dict.fromkeys(plot["treatment"] for plot in rows):
+        used = [name for name in picked if plots[name]["treatment"] == treatment]
+        means[treatment] = {name: own[treatment] for name, own in over_blocks.items() if treatment in own}
+        means[treatment] |= treatment_shares(used, plots, picked, litres)
+        means[treatment] |= fruit_mass(used, by_plot, means[treatment])
     return means
 
 
@@ -84,35 +97,38 @@ def litres_by_plot(water, more, less):
     return litres
 
 
-def treatment_means(used, plots, picked, litres):
-    """Return the means of a treatment over the plots that were picked; a missing plot is no zero.
+def figures_by_plot(plots, picked, litres):
+    """Return {name in the book: {plot: its figure}} of the plots that were picked; `litres` applied, and drawn."""
+    area = {name: float(plots[name]["net_area_m2"]) for name in picked}
+    counted = [name for name in picked if all(p["fruits"] is not None for p in picked[name])]
+    return {
+        "yield_kg_per_m2": {name: sum(p["kg"] for p in picked[name]) / area[name] for name in picked},
+        "fruits_per_m2": {name: sum(p["fruits"] for p in picked[name]) / area[name] for name in counted},
+        "plants_per_m2": {name: float(plots[name]["plants"]) / area[name] for name in picked if plots[name]["plants"]},
+        "water_applied_l_per_m2": {name: litres[0][name] / area[name] for name in picked if name in litres[0]},
+    }
 
-    `litres` holds the litres applied and the litres drawn, each by plot.
-    """
-    area = {name: float(plots[name]["net_area_m2"]) for name in used}
-    kg_per_m2 = {name: sum(p["kg"] for p in picked[name]) / area[name] for name in used}
-    counted = [name for name in used if all(p["fruits"] is not None for p in picked[name])]
-    means = {}
-    if used:
-        means["yield_kg_per_m2"] = mean(kg_per_m2[name] for name in used)
-    if counted:
-        fruits_per_m2 = mean(sum(p["fruits"] for p in picked[name]) / area[name] for name in counted)
-        means["fruits_per_m2"] = fruits_per_m2
-        means["fruit_mass_g"] = G_PER_KG * mean(kg_per_m2[name] for name in counted) / fruits_per_m2
+
+def treatment_shares(used, plots, picked, litres):
+    """Return the share culled and the share of the water drawn that was applied, over a treatment's plots."""
+    shares = {}
     with_culls = [p for name in used for p in picked[name] if p["cull_kg"] is not None]
     if with_culls:
         cull_kg = sum(p["cull_kg"] for p in with_culls)
-        means["cull_share"] = cull_kg / (cull_kg + sum(p["kg"] for p in with_culls))
-    if planted := [name for name in used if plots[name]["plants"]]:
-        means["plants_per_m2"] = mean(float(plots[name]["plants"]) / area[name] for name in planted)
+        shares["cull_share"] = cull_kg / (cull_kg + sum(p["kg"] for p in with_culls))
     if watered := [name for name in used if name in litres[0]]:
-        applied, drawn = (mean(each[name] / area[name] for name in watered) for each in litres)
-        means["water_applied_l_per_m2"] = applied
-        means["delivery_share"] = applied / drawn
-    return means
+        applied, drawn = (sum(each[name] / float(plots[name]["net_area_m2"]) for name in watered) for each in litres)
+        shares["delivery_share"] = applied / drawn
+    return shares
 
 
-def mean(values):
-    """Return the mean of some numbers."""
-    values = list(values)
-    return sum(values) / len(values)
+def fruit_mass(used, by_plot, means):
+    """Return the grams of a fruit: mean yield over mean fruits, or over the plots counted where not all were."""
+    kilograms, fruits = by_plot["yield_kg_per_m2"], by_plot["fruits_per_m2"]
+    counted = [name for name in used if name in fruits]
+    if not counted:
+        return {}
+    own = sum(kilograms[name] for name in counted), sum(fruits[name] for name in counted)
+    if len(counted) == len(used) and "fruits_per_m2" in means:
+        own = means["yield_kg_per_m2"], means["fruits_per_m2"]
+    return {"fruit_mass_g": G_PER_KG * own[0] / own[1]}
