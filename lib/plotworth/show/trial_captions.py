@@ -53,7 +53,8 @@ def paired_text(dots: Rows, means: Rows, *, heading: str, unit: str) -> str:
 def _treatment_sentence(dots: Rows, mean: Mapping[str, Any], unit: str) -> str:
     values = [float(dot["value"]) for dot in _known(dots, "value")]
     reach = f" from {figures_text(min(values))} to {figures_text(max(values))}" if values else ""
-    return f"{mean['label']}: {plural(len(values), 'plot')}{reach}, mean and 95 % interval {_interval(mean, 'mean', unit)}."
+    written = _interval(mean, "mean", unit)
+    return f"{mean['label']}: {plural(len(values), 'plot')}{reach}, mean and 95 % interval {written}."
 
 
 def ratio_title(rows: Rows, *, reference: str, by: str) -> str:
@@ -128,7 +129,7 @@ def fruit_mass_title(rows: Rows, *, pair: Sequence[str]) -> str:
 
 
 def fruit_mass_text(rows: Rows) -> str:
-    """Return the spoken form of `fruit_mass_chart`: by treatment every picking, with the interval where there is one."""
+    """Return the spoken form of `fruit_mass_chart`: by treatment every picking with its interval."""
     sentences = []
     for label in dict.fromkeys(str(row["label"]) for row in rows):
         days = [f"{row['date']} {_interval(row, 'mean', 'g')}" for row in rows if row["label"] == label]
