@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from plotworth.money.loan import LoanTerms, Schedule
 from plotworth.money.measures import discount_factors, present_value
-from plotworth.money.prices import MONTHS_PER_YEAR, constant_prices, rate_per_part
+from plotworth.money.prices import MONTHS_PER_YEAR, constant_prices, rate_per_part, time_first
 
 Floats = npt.NDArray[np.float64]
 
@@ -134,11 +134,11 @@ def financed(before: npt.ArrayLike, *streams: npt.ArrayLike) -> Financed:
     Parameters: net flows before financing [money], time first; grants and loans [money], the same dates and prices.
     Returns: three arrays of one shape; without grants and loans, `after` equals `before`.
     """
-    start = np.asarray(before, dtype=np.float64)
-    parts = [np.asarray(stream, dtype=np.float64) for stream in streams]
-    shape = np.broadcast_shapes(start.shape, *(part.shape for part in parts))
-    financing = sum(parts, start=np.zeros(shape))
-    return Financed(np.broadcast_to(start, shape), financing, start + financing)
+    all_streams = [np.asarray(stream, dtype=np.float64) for stream in (before, *streams)]
+    dimensions = max(stream.ndim for stream in all_streams)
+    start, *parts = np.broadcast_arrays(*(time_first(stream, dimensions) for stream in all_streams))
+    financing = sum(parts, start=np.zeros(start.shape))
+    return Financed(start, financing, start + financing)
 
 
 def present_value_of_months(flows: npt.ArrayLike, rate: npt.ArrayLike) -> Floats:

@@ -64,13 +64,21 @@ def constant_prices(nominal_flows: npt.ArrayLike, inflation: npt.ArrayLike, *, p
     Equation: flow[k] / level[k], `price_levels`. Each flow is deflated at its own date, before it is added to a year.
     """
     flows = np.asarray(nominal_flows, dtype=np.float64)
-    return flows * discount_factors(rate_per_part(inflation, periods_per_year), flows.shape[0] - 1)
+    factors = discount_factors(rate_per_part(inflation, periods_per_year), flows.shape[0] - 1)
+    return time_first(flows, factors.ndim) * time_first(factors, flows.ndim)
 
 
 def nominal_prices(constant_flows: npt.ArrayLike, inflation: npt.ArrayLike, *, periods_per_year: int) -> Floats:
     """Return flows in the money of their own dates, the inverse of `constant_prices` with the same parameters."""
     flows = np.asarray(constant_flows, dtype=np.float64)
-    return flows * price_levels(inflation, flows.shape[0] - 1, periods_per_year=periods_per_year)
+    levels = price_levels(inflation, flows.shape[0] - 1, periods_per_year=periods_per_year)
+    return time_first(flows, levels.ndim) * time_first(levels, flows.ndim)
+
+
+def time_first(values: Floats, dimensions: int) -> Floats:
+    """Return values with time first made ready to meet others of so many dimensions: axes of length 1 after time."""
+    missing = max(dimensions - values.ndim, 0)
+    return values.reshape(values.shape[0], *(1,) * missing, *values.shape[1:])
 
 
 def at_base_prices(amount: npt.ArrayLike, price_index: npt.ArrayLike, base_index: npt.ArrayLike) -> Floats:
@@ -109,7 +117,7 @@ def price_by_month(mean_price: npt.ArrayLike, indices: npt.ArrayLike) -> Floats:
     Returns: price [money/kg], shape (12, ...). The indices are taken as checked by `price_index_problem`.
     """
     price, months = np.asarray(mean_price, dtype=np.float64), np.asarray(indices, dtype=np.float64)
-    return months.reshape(months.shape + (1,) * (price.ndim + 1 - months.ndim)) * price
+    return time_first(months, price.ndim + 1) * price
 
 
 def mean_selling_price(prices: npt.ArrayLike, sold_kg: npt.ArrayLike) -> Floats:
