@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from independent_book import Book
+from independent_market import borne, farm_gate_price, margins, per_family_day, price_factor
 from independent_money import (
     benefit_cost_ratio,
     even_yearly_sum,
@@ -43,9 +44,14 @@ NOT_SUBTRACTED = (
     "irrigation_productivity_kg_per_m3",
     "water_l_per_kg",
     "farm_gate_price_per_kg",
+    "gross_margin_per_m3",
+    "gross_margin_per_day",
+    "gross_margin_per_unit",
+    "gross_margin_per_100",
     "reservoir_units",
     "wells",
     "cost_per_kg",
+    "return_per_family_day",
 )
 
 
@@ -91,7 +97,7 @@ class Grown:
         self.lost = self.marketable * get("postharvest_loss_share", 0)
         self.eaten = (self.marketable - self.lost) * get("eaten_share", 0)
         self.sold = self.marketable - self.lost - self.eaten
-        self.price = get("market_price_per_kg") * (1 - get("commission_share", 0)) - get("transport_cost_per_kg", 0)
+        self.price = farm_gate_price(get, self.sold, price_factor(folder.book, where, row))
         self.applied_l = get("water_applied_l_per_m2", 0)
         self.drawn_l = self.applied_l / get("delivery_share", 1)
         self.water_m3 = self.drawn_l * self.planted / L_PER_M3
@@ -123,8 +129,10 @@ class Farm:
         seasons = self.grown if season is None else [season]
         quantity, basis = float(line["quantity"]), line["basis"]
         step = number(line["step_m2"])
-        if basis == "scheme":
-            return quantity * (math.ceil(self.folder.area / step) if step else 1)
+        if basis in ("scheme", "dry_hole"):
+            chance = self.book.get("dry_hole_chance", 0, self.system)
+            each = quantity * (chance / (1 - chance) if basis == "dry_hole" else 1)
+            return each * (math.ceil(self.folder.area / step) if step else 1)
         if basis == "m2":
             return quantity * self.folder.area * (1 if season is None else season.share)
         if basis == "plant":
@@ -146,7 +154,7 @@ class Farm:
         crop = season.crop if season else ""
         if line["basis"] == "hour":
             return self.work(count, 0, line["group"], crop)
-        return Entry(-count * float(line["unit_price"]), line["group"], crop, linked)
+        return Entry(-count * float(line["unit_price"]) * borne(self, line), line["group"], crop, linked)
 
     def work(self, hours, family_share, kind, crop="", harvest_linked=False):
         """Return the entry of some hours of work at the wages of the book."""
@@ -244,13 +252,17 @@ def account_of(farm):
         "energy_kwh": sum(season.water_m3 for season in farm.grown) * farm.kwh_per_m3,
         "energy_cost": -sum(e.money for e in full if e.kind == "energy"),
         "running_cost": running,
-        "gross_margin_per_m2": (sales + eaten - running) / farm.folder.area,
         "investment": -sum(e.money for e in ledger[0] if e.kind == "capital"),
         "working_capital": farm.working_capital(),
         "reservoir_units": farm.units,
         "wells": farm.wells,
         "cost_per_kg": cost_per_kg(farm, ledger),
     }
+    figures, rate = account["figures"], farm.folder.rate
+    laid_out = figures["investment"] + figures["working_capital"]
+    figures |= margins(sales + eaten - running, farm, figures, laid_out)
+    even = even_yearly_sum(present_value(account["flows"], rate), rate, farm.folder.years)
+    figures["return_per_family_day"] = per_family_day(farm, even, family)
     return account
 
 

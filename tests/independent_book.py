@@ -22,8 +22,8 @@ class Book:
         """The days of weather that the case has, by date."""
         return weather_by_day(self.path, self.settings["place"])
 
-    def find(self, name, system="", crop="", season=""):
-        """Return the row's number, or the trial's; None where the book says nothing."""
+    def word(self, name, system="", crop="", season=""):
+        """Return what stands as value in the row that holds; None where the book says nothing."""
         asked = (system, crop, season)
         best, best_keys = None, -1
         for row in self.rows:
@@ -31,15 +31,20 @@ class Book:
             fits = all(key in ("", want) for key, want in zip(keys, asked, strict=True))
             if row["name"] == name and fits and sum(key != "" for key in keys) > best_keys:
                 best, best_keys = row, sum(key != "" for key in keys)
-        if best is None:
+        return None if best is None else best["value"]
+
+    def find(self, name, system="", crop="", season=""):
+        """Return the row's number, or the trial's; None where the book says nothing."""
+        said = self.word(name, system, crop, season)
+        if said is None:
             return None
-        if best["value"] == "trial":
+        if said == "trial":
             return self.trial[self.treatments[system]][name]
-        if best["value"] == "computed" and name in WATER_NAMES:
+        if said == "computed" and name in WATER_NAMES:
             return water_worked_out(self, name, system, crop, season)
-        if best["value"] == "computed":
+        if said == "computed":
             return worked_out(name, lambda needed: self.find(needed, system, crop, season))
-        return float(best["value"])
+        return float(said)
 
     def get(self, name, default, system="", crop="", season=""):
         """Return the number in the book, `default` where it says nothing."""

@@ -245,6 +245,39 @@ def weighed_kilograms(case):
     set_setting(case, "yield_from", '"weighed"')
 
 
+def priced_by_month_and_shared(case):
+    """Prices by month, second grade, a price that falls with volume, a shared well with dry holes, contingencies."""
+    months = {"4": ("1.3", "0.2"), "5": ("0.9", "0.5"), "6": ("0.7", "0.3"), "11": ("2", "")}
+    prices = [f"{month},sweet pepper,{index},{share}" for month, (index, share) in months.items()]
+    (case / "prices.csv").write_text("\n".join(["month,crop,price_index,harvest_share", *prices, ""]), encoding="utf-8")
+    assume(case, "price_factor", "1.1", "1", crop="zucchini")
+    assume(case, "second_grade_share", "0.2", "share", crop="sweet pepper")
+    assume(case, "second_grade_price_share", "0.45", "share", crop="sweet pepper")
+    assume(case, "price_fall_share_per_t", "0.06", "share/t", crop="sweet pepper")
+    assume(case, "packing_cost_per_kg", "0.03", "XTS/kg")
+    assume(case, "hours_per_day", "7", "hour/day")
+    assume(case, "dry_hole_chance", "0.3", "share", system="drip")
+    assume(case, "households_sharing", "3", "1", system="drip")
+    assume(case, "other_use_share", "0.15", "share", system="drip")
+    assume(case, "physical_contingency_share", "0.1", "share")
+    assume(case, "price_contingency_share", "0.05", "share", system="drip")
+    wide = {"shared": "yes", "step_m2": "150"}
+    add_column(case, "costs", "shared")
+    set_cells(case, "costs", "shared", "yes", item="borehole metres")
+    set_cells(case, "costs", "shared", "yes", item="pump upkeep")
+    dry = cost(
+        "dry hole", "capital", "dry_hole", "1.5", "700", system="drip", life_years="4", residual_share="0.2", **wide
+    )
+    add_rows(case, "costs", dry)
+
+
+def add_column(case, table, name):
+    """Give a table of a copied case one more column, blank."""
+    path = case / f"{table}.csv"
+    head, *rows = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join([f"{head},{name}", *(f"{row}," for row in rows), ""]), encoding="utf-8")
+
+
 VARIANTS = (
     as_it_is,
     lifted_and_carried,
@@ -257,4 +290,5 @@ VARIANTS = (
     patchy_records,
     another_crop_for_one,
     weighed_kilograms,
+    priced_by_month_and_shared,
 )

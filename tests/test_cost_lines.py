@@ -77,8 +77,8 @@ def test_hours_have_no_price_of_their_own(tmp_path: Path) -> None:
         (
             "capital,scheme",
             "capital,acre",
-            "costs.csv line 2, basis: found 'acre'; must be one of scheme, m2, plant, unit, well, m3, kg_sold, hour; "
-            "write one of scheme, m2, plant, unit, well, m3, kg_sold, hour.",
+            "costs.csv line 2, basis: found 'acre'; must be one of scheme, m2, plant, unit, well, dry_hole, m3, kg_sold, hour; "
+            "write one of scheme, m2, plant, unit, well, dry_hole, m3, kg_sold, hour.",
         ),
         (
             "capital,scheme",
@@ -153,7 +153,7 @@ def test_a_line_that_cannot_be_meant_is_refused(tmp_path: Path, old: str, new: s
         (
             "capital,scheme",
             "capital,m2",
-            "costs.csv line 2, pump: found 'm2'; only a line of basis scheme comes in steps of area; "
+            "costs.csv line 2, pump: found 'm2'; only a line of basis scheme or dry_hole comes in steps of area; "
             "write basis scheme, or leave step_m2 blank.",
         ),
         (

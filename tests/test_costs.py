@@ -25,6 +25,9 @@ SIZES = Sizes(
     area_m2=cell(200.0),
     units=cell(58.5),
     wells=cell(1.0),
+    dry_holes=cell(0.25),
+    own_share=cell(0.5),
+    capital_factor=cell(1.0),
     season_shares=(1.0, 0.4),
     plants=(cell(300.0), cell(480.0)),
     water_m3=(cell(70.0), cell(20.0)),
@@ -151,3 +154,28 @@ def test_areas_by_the_dozen_are_counted_as_one_by_one() -> None:
     areas = np.array([[50.0, 75.0, 76.0, 400.0]])
     number = counted(replace(LINE, step_m2=75.0), cell(1.0), replace(SIZES, area_m2=areas), None)
     assert number.tolist() == [[1, 1, 2, 6]]
+
+
+def test_dry_holes_are_paid_for_those_expected_before_each_good_one_at_every_step() -> None:
+    """By hand: 2 x 0.25 at 3, for 200 m2 in steps of 150 m2 twice that."""
+    dry = replace(CAPITAL, basis="dry_hole")
+    assert bill_of(dry).capital[4] == 2 * 0.25 * 3
+    assert bill_of(replace(dry, step_m2=150.0)).capital[4] == 2 * 2 * 0.25 * 3
+
+
+def test_what_is_shared_counts_with_its_own_share() -> None:
+    """By hand: two at 3 are 6, half of which another household pays."""
+    assert bill_of(replace(CAPITAL, is_shared=True)).capital[4] == 3
+    assert bill_of(replace(LINE, is_shared=True)).seasonal[0] == 3
+    assert bill_of(replace(LINE, group="yearly", seasons=(), is_shared=True)).yearly == 3
+
+
+def test_contingencies_raise_capital_and_its_residual_and_nothing_else() -> None:
+    """By hand: 6 x 1.1 x 1.05; a life of 4 ends at 8, at 6 half of it is left."""
+    sizes = replace(SIZES, capital_factor=cell(1.1 * 1.05))
+    values = {"quantity": cell(2.0), "price": cell(3.0)}
+    lines = [replace(CAPITAL, residual_share=0.5), LINE]
+    bill = add_up(lines, values, sizes, 6)
+    assert_allclose(bill.capital[4], 6 * 1.155, rtol=1e-12)
+    assert_allclose(bill.residual, 6 * 1.155 * 0.5 * 0.5, rtol=1e-12)
+    assert bill.seasonal[0] == 6

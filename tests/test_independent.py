@@ -9,7 +9,7 @@ import pytest
 from independent import appraise
 from independent_cases import VARIANTS, copy_demo, mismatches
 
-ROOMS = ("blocks", "book", "money", "trial", "lifting", "weather", "water", "tank")
+ROOMS = ("market", "blocks", "book", "money", "trial", "lifting", "weather", "water", "tank")
 SCRIPTS = ("independent", *(f"independent_{room}" for room in ROOMS))
 
 

@@ -3,7 +3,7 @@
 import pytest
 from numpy.testing import assert_allclose
 
-from plotworth.choose.season import SeasonYear, grow
+from plotworth.choose.season import EATEN_COUNTED, SeasonYear, grow
 from plotworth.choose.structure import SeasonPlan
 from plotworth.ground.arrays import cell
 
@@ -18,6 +18,11 @@ NUMBERS = {
     "postharvest_loss_share": 0.2,
     "eaten_share": 0.25,
     "market_price_per_kg": 2.0,
+    "price_factor": 1.0,
+    "second_grade_share": 0.0,
+    "second_grade_price_share": 1.0,
+    "price_fall_share_per_t": 0.0,
+    "packing_cost_per_kg": 0.0,
     "commission_share": 0.1,
     "transport_cost_per_kg": 0.3,
     "water_applied_l_per_m2": 360.0,
@@ -91,3 +96,35 @@ def test_two_halves_of_the_ground_are_the_whole() -> None:
     assert_allclose(2 * half.chain.sold, whole.chain.sold)
     assert_allclose(2 * half.water_m3, whole.water_m3)
     assert_allclose(half.water_l_per_m2, whole.water_l_per_m2)
+
+
+def test_grade_month_volume_and_packing_make_the_price() -> None:
+    """By hand: 2 x 1.2 x (1 - 0.25 x 0.4) x (1 - 0.1 x 0.216) = 2.113344; x 0.9 - 0.3 - 0.05 = 1.5520096."""
+    year = grown(
+        price_factor=1.2,
+        second_grade_share=0.25,
+        second_grade_price_share=0.6,
+        price_fall_share_per_t=0.1,
+        packing_cost_per_kg=0.05,
+    )
+    assert_allclose(year.farm_gate_price_per_kg, 1.5520096, rtol=1e-12)
+
+
+def test_a_price_falls_to_nothing_and_not_below() -> None:
+    """216 kg sold at a fall of ten times the price a tonne: 1 - 10 x 0.216 is below 0."""
+    assert_allclose(grown(price_fall_share_per_t=10.0).farm_gate_price_per_kg, -0.3)
+
+
+def test_the_cash_view_leaves_out_what_is_eaten() -> None:
+    values = {name: cell(value) for name, value in NUMBERS.items()}
+    plan = SeasonPlan("dry", "pepper", 2, 5, 0.5, {name: name for name in values}, {})
+    cash = grow(plan, {**values, "area_m2": cell(200.0), EATEN_COUNTED: cell(0.0)})
+    assert_allclose(cash.benefit, cash.sales)
+    assert cash.eaten_value > 0
+
+
+def test_the_economic_view_multiplies_the_farm_gate_price() -> None:
+    values = {name: cell(value) for name, value in NUMBERS.items()}
+    plan = SeasonPlan("dry", "pepper", 2, 5, 0.5, {name: name for name in values}, {})
+    economic = grow(plan, {**values, "area_m2": cell(200.0), plan.value_factor: cell(1.2)})
+    assert_allclose(economic.farm_gate_price_per_kg, 1.5 * 1.2)

@@ -11,7 +11,7 @@ from plotworth.choose.structure import Structure
 from plotworth.ground.arrays import Array
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Layout:
     """A case laid out: `evaluate(structure, values, expected_shocks(structure, values))` appraises it.
 
@@ -20,9 +20,12 @@ class Layout:
     that a dial runs again only what it moves; it changes no result.
     """
 
-    case: Case = field(repr=False)
+    case: Case
     structure: Structure
     values: Mapping[str, Array]
     inputs: Mapping[str, Input]
     trial: Trial | None
-    memory: dict[Any, Any] = field(default_factory=dict, repr=False, compare=False)
+    memory: dict[Any, Any] = field(default_factory=dict, compare=False)
+
+    def __repr__(self) -> str:
+        return f"<Layout of {self.case.settings.title}: {len(self.inputs)} inputs>"
