@@ -6,7 +6,7 @@ from itertools import combinations
 import pandas as pd
 
 from plotworth.field.arrangement import Arrangement
-from plotworth.field.audit_units import blocks_of
+from plotworth.field.audit_units import FEWEST_PLOTS, blocks_of, unreplicated
 from plotworth.field.features import FACTOR_PREFIX, TREATMENT, factor_names
 from plotworth.field.finding import (
     BLOCK_BLANK,
@@ -81,6 +81,8 @@ def _one_treatment(plots: pd.DataFrame, blocks: pd.Series, held: dict[str, set[s
             ALL_IN_EACH,
             tuple(texts(plots, "plot")),
         )
+        if max(counts.values()) < FEWEST_PLOTS:
+            yield unreplicated(plots, "Each treatment stands in one block")
         return
     for block in alone:
         names = tuple(texts(plots, "plot")[blocks == block])

@@ -73,14 +73,7 @@ def replication_findings(
     counts = cells_of(plots[got], arrangement).value_counts()
     if len(counts) and counts.max() < FEWEST_PLOTS:
         treatments = tuple(dict.fromkeys(texts(plots, TREATMENT)))
-        yield Finding(
-            UNREPLICATED,
-            REFUSES,
-            f"No treatment has more than one plot with a picking ({listed(treatments)}): this is a demonstration, "
-            "not a trial, and the difference between two plots may be that of their ground.",
-            "Repeat every treatment in four blocks or more, places within a block drawn by lot.",
-            tuple(texts(plots, "plot")),
-        )
+        yield unreplicated(plots, f"No treatment has more than one plot with a picking ({listed(treatments)})")
         return
     names = cells_of(plots, arrangement)
     single = got & names.isin(counts[counts < FEWEST_PLOTS].index)
@@ -93,6 +86,17 @@ def replication_findings(
             (str(row["plot"]),),
             (str(row[TREATMENT]),),
         )
+
+
+def unreplicated(plots: pd.DataFrame, what: str) -> Finding:
+    """Return the finding that nothing is repeated, and what shows it in words."""
+    return Finding(
+        UNREPLICATED,
+        REFUSES,
+        f"{what}: this is a demonstration, not a trial, and what differs may be the ground.",
+        "Repeat every treatment in four blocks or more, places within a block drawn by lot.",
+        tuple(texts(plots, "plot")),
+    )
 
 
 def _unpicked(plots: pd.DataFrame, got: pd.Series) -> Iterator[Finding]:
@@ -133,6 +137,8 @@ def sample_findings(plots: pd.DataFrame, arrangement: Arrangement | None) -> Ite
     repeated = groups.duplicated(keep=False)
     one_plant = plots["plants"].astype(float) <= 1 if "plants" in plots else pd.Series(data=False, index=plots.index)
     yield from _plants(plots[repeated & one_plant], len(groups[repeated & one_plant].drop_duplicates()))
+    if (repeated & one_plant).any() and groups.drop_duplicates()["cell"].value_counts().max() < FEWEST_PLOTS:
+        yield unreplicated(plots, "Each treatment stands in one place")
     parts = repeated & ~one_plant & (groups[BLOCK] != "")
     yield from _parts(plots[parts], len(groups[parts].drop_duplicates()))
 

@@ -1,0 +1,57 @@
+"""What may be said of water: less applied, never saved unless what drained away was measured."""
+
+import math
+from collections.abc import Iterator
+
+from plotworth.choose.claim import LESS_WATER, MORE_WATER, SAVED, WATER_NOT_SHOWN, WATER_SEEN, Claim, Evidence
+from plotworth.field.audit import refusals
+from plotworth.field.finding import ALL_ZERO, EVERYTHING_ZERO, NO_PICKING
+from plotworth.field.water import NOT_MEASURED, LessWater
+from plotworth.ground.amounts import INTERVAL_DIGITS, decimals_for, number_text, share_text
+
+OF_YIELD_ALONE = (NO_PICKING, EVERYTHING_ZERO, ALL_ZERO)  # a plot without fruit was watered all the same
+
+
+def water_claims(evidence: Evidence) -> Iterator[Claim]:
+    """Yield less, more or neither, what was seen where there is no interval, and whether water was saved."""
+    water = evidence.water
+    if water is None or not math.isfinite(water.less_water_share):
+        return
+    why_not = _refused(evidence) or water.reason
+    pair = (evidence.comparison.treatment, evidence.comparison.reference)
+    for kind, word, shown in ((LESS_WATER, "less", water.low > 0), (MORE_WATER, "more", water.high < 0)):
+        allowed = not why_not and shown
+        sentence = f"{word.capitalize()} water was applied to {pair[0]} than to {pair[1]}"
+        yield Claim(kind, f"{sentence}{_by(water) if allowed else ''}.", allowed, why_not or _interval(water))
+    unclear = not why_not and water.low <= 0 <= water.high
+    sentence = f"No difference in the water applied to {pair[0]} and {pair[1]} is shown."
+    yield Claim(WATER_NOT_SHOWN, sentence, unclear, why_not or _interval(water))
+    if why_not:
+        word = "less" if water.less_water_share >= 0 else "more"
+        amount = share_text(abs(water.less_water_share), digits=2)
+        sentence = (
+            f"In these plots {amount} {word} water was applied to {pair[0]} than to {pair[1]}; there is no interval."
+        )
+        yield Claim(WATER_SEEN, sentence, True, why_not)
+    less = not why_not and water.low > 0
+    saved = less and evidence.drainage_measured
+    why = why_not or (_interval(water) if not less else "drainage was measured" if saved else NOT_MEASURED)
+    yield Claim(SAVED, f"{pair[0]} saved water against {pair[1]}.", saved, why)
+
+
+def _refused(evidence: Evidence) -> str:
+    compared = evidence.comparison
+    against = refusals(evidence.findings, compared.concerned, differing=compared.differing)
+    return next((finding.sentence for finding in against if finding.kind not in OF_YIELD_ALONE), "")
+
+
+def _by(water: LessWater) -> str:
+    ends = sorted((abs(water.low), abs(water.high)))
+    decimals = max(decimals_for(100 * (ends[1] - ends[0]), digits=INTERVAL_DIGITS), 0)
+    near, far = (number_text(100 * end, decimals=decimals) for end in ends)
+    return f": by {near} to {far}\u00a0%"
+
+
+def _interval(water: LessWater) -> str:
+    low, high = (share_text(end, digits=2) for end in (water.low, water.high))
+    return f"95 % interval of the share {low} to {high}"
