@@ -153,7 +153,7 @@ def measured_figures(trial: Trial, treatment: str, crop: str) -> Mapping[str, Me
     figures = {
         YIELD: yielded,
         FRUITS: fruits,
-        "fruit_mass_g": _fruit_mass(counted, yielded.value, fruits.value),
+        "fruit_mass_g": _fruit_mass(counted, yielded.value, fruits.value if len(counted) == len(plots) else np.nan),
         "cull_share": Measured(float(trial.treatments["cull_share"].astype(float)[treatment])),
         "plants_per_m2": _measured(trial, "plants_per_m2", treatment),
         **_water_figures(trial, treatment),
@@ -168,10 +168,11 @@ def _measured(trial: Trial, name: str, treatment: str) -> Measured:
 
 
 def _fruit_mass(counted: pd.DataFrame, yield_kg_per_m2: float, fruits_per_m2: float) -> Measured:
-    """Return the mass that makes mean fruits x mass the mean yield [g].
+    """Return the mean mass of a fruit [g].
 
-    Where every plot was counted throughout that is mean yield over mean fruits, else the ratio over the plots that
-    were. The interval is that ratio's, over plots by Fieller, about the value.
+    Where every plot was counted throughout it is mean yield over mean fruits, so that fruits x mass is the mean yield;
+    with NaN fruits, the kilograms over the fruits of the plots that were, since those weighed alone add kilograms
+    without a fruit. The interval is that ratio's, over plots by Fieller, about the value.
     """
     if counted.empty or not counted["fruits_per_m2"].sum() > 0:
         return Measured(np.nan)
