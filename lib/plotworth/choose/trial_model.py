@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from plotworth.case.folder import Case
 from plotworth.case.schema import FACTOR_PREFIX
 from plotworth.field.arrangement import Arrangement, complete_blocks, completely_randomised, split_plot
-from plotworth.field.block_model import NO_SPREAD, ONE_TRIAL, BlockModel, fit, is_linked, spread
+from plotworth.field.block_model import NO_SPREAD, NOT_LINKED, ONE_TRIAL, BlockModel, fit, is_linked, spread
 from plotworth.field.contrast import CONFIDENCE
 from plotworth.field.weighing_error import with_weighing_error
 
@@ -107,7 +107,7 @@ def adjusted_means(
 def _mean_of(own: pd.DataFrame, models: Mapping[TrialKey, BlockModel], confidence: float) -> TreatmentMean:
     parts = [part for key, model in models.items() for part in _parts(own, key, model)]
     if not parts:
-        return TreatmentMean(math.nan, math.nan, math.nan, math.nan, math.nan, "no plot of it has a value")
+        return TreatmentMean(math.nan, math.nan, math.nan, math.nan, math.nan, NOT_LINKED)
     means, variances, freedoms, reasons = (np.array(column) for column in zip(*parts, strict=True))
     mean, share = float(means.mean()), 1.0 / len(parts) ** 2
     reason = next((str(one) for one in reasons if one), "")
