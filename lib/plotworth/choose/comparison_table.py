@@ -9,11 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+import numpy as np
+
 from plotworth.case.schema import FACTOR_PREFIX
 from plotworth.choose.figure_table import DASH, FigureRow, FigureTable
 from plotworth.choose.trial_outcomes import OutcomeFit, treatment_margin
 from plotworth.field.analysis_of_variance import analysis_of_variance
-from plotworth.field.block_model import BlockModel
+from plotworth.field.block_model import BlockModel, covariances
 from plotworth.field.compare import (
     Family,
     JointContrast,
@@ -26,9 +28,11 @@ from plotworth.field.compare import (
 )
 from plotworth.field.contrast import Contrast, Margin
 from plotworth.field.factor_effects import interactions, main_effects, split_plot_comparisons
+from plotworth.field.multiplicity import product_structure
 from plotworth.field.power import POWER, cv_interval, detectable_noncentrality
 from plotworth.ground.amounts import UNKNOWN, decimals_for, figures_text, number_text, share_text
 
+NOT_JUDGED = "together: not judged yet; the single intervals hold one at a time"
 P_DECIMALS, SMALLEST_P = 3, 0.001
 ENDS = ("95 %: low", "95 %: high")
 LESS = " less "
@@ -89,8 +93,7 @@ class Families:
 def judge_together(fit: OutcomeFit, reference: str) -> Families | None:
     """Return both families of a trial; None without a model or with one treatment.
 
-    In a split plot Dunnett's takes a second or two: work it out once. Errors: ValueError where the reference is no
-    treatment of this trial.
+    Errors: ValueError where the reference is no treatment of this trial.
     """
     if fit.model is None or len(fit.labels) == 1:
         return None
@@ -98,13 +101,26 @@ def judge_together(fit: OutcomeFit, reference: str) -> Families | None:
     return Families(dunnett(fit.model, shown, control=fit.labels[reference]), tukey(fit.model, shown))
 
 
+def takes_long(fit: OutcomeFit, reference: str) -> bool:
+    """Say whether `judge_together` takes seconds: where strata mix or plots are missing, Dunnett's is simulated."""
+    if fit.model is None or len(fit.labels) == 1:
+        return False
+    weights, base = _shown(fit, fit.model).weights, list(fit.labels).index(reference)
+    covariance = covariances(fit.model, np.delete(weights, base, axis=0) - weights[base])
+    scale = np.sqrt(np.diag(covariance))
+    if not (np.isfinite(covariance).all() and np.all(scale > 0)):
+        return False
+    return product_structure(covariance / np.outer(scale, scale)) is None
+
+
 def comparison_tables(fit: OutcomeFit, reference: str, families: Families | None) -> list[FigureTable]:
     """Return the tables of one outcome against a reference treatment; none without a model."""
     if fit.model is None:
         return []
     tables = [means_table(fit, fit.model)]
+    if len(fit.labels) > 1:
+        tables += [against_table(fit, fit.model, reference, families), ratio_table(fit, fit.model, reference)]
     if families is not None:
-        tables += [against_table(fit, families.to_reference), ratio_table(fit, fit.model, reference)]
         tables.append(pairs_table(fit, families.pairs))
     tables += [*effect_tables(fit, fit.model), anova_table(fit, fit.model), precision_table(fit, fit.model, reference)]
     return tables
@@ -125,18 +141,21 @@ def means_table(fit: OutcomeFit, model: BlockModel) -> FigureTable:
     return FigureTable(title, ("Plots", "Mean", *ENDS, "A new plot: low", "A new plot: high"), tuple(rows))
 
 
-def against_table(fit: OutcomeFit, family: Family) -> FigureTable:
+def against_table(fit: OutcomeFit, model: BlockModel, reference: str, families: Families | None) -> FigureTable:
     """Return each treatment less the reference: on its own, and by Dunnett with all such differences together."""
+    singles = differences(model, _shown(fit, model), baseline=fit.labels[reference])
+    joint = [None] * len(singles) if families is None else families.to_reference.comparisons
     columns = ("Difference", *ENDS, "p", "Together: low", "Together: high", "Together: p")
-    rows = tuple(_joint_row(one, fit.outcome.unit_text) for one in family.comparisons)
+    rows = tuple(_joint_row(one, both, fit.outcome.unit_text) for one, both in zip(singles, joint, strict=True))
     return FigureTable(f"{fit.outcome.label}: differences, singly and together (Dunnett)", columns, rows)
 
 
-def _joint_row(one: JointContrast, unit: str) -> FigureRow:
-    single = one.single
+def _joint_row(single: Contrast, joint: JointContrast | None, unit: str) -> FigureRow:
     cells = (*about_texts(single.estimate, single.low, single.high), p_text(single.p))
-    together = about_texts(single.estimate, one.low, one.high)[1:]
-    return FigureRow(_less(single.label), unit, (*cells, *together, p_text(one.p)))
+    if joint is None:
+        return FigureRow(_less(single.label), unit, (*cells, DASH, DASH, DASH))
+    together = about_texts(single.estimate, joint.low, joint.high)[1:]
+    return FigureRow(_less(single.label), unit, (*cells, *together, p_text(joint.p)))
 
 
 def _less(label: str) -> str:
@@ -254,10 +273,11 @@ def _line_reasons(model: BlockModel) -> list[str]:
 def _contrast_reasons(fit: OutcomeFit, model: BlockModel, reference: str, families: Families | None) -> list[str]:
     shown = _shown(fit, model)
     singles = [mean.reason for mean in treatment_means(model, shown)]
-    if families is None:
+    if len(fit.labels) == 1:
         return [*singles, "one treatment: there is nothing to compare"]
     found = ratios(model, shown, baseline=fit.labels[reference]).values()
-    together = [_family_words(family) for family in (families.to_reference, families.pairs)]
+    judged = () if families is None else (families.to_reference, families.pairs)
+    together = [_family_words(family) for family in judged] or [NOT_JUDGED]
     return [*singles, *(ratio.reason for ratio in found), *together]
 
 

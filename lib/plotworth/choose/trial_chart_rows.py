@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from plotworth.choose.measured import Trial
 from plotworth.choose.trial_outcomes import YIELD, OutcomeFit, early_days, plain_means, treatment_margin
 from plotworth.choose.water_chart_rows import day_text, moment_ms
 from plotworth.field.compare import ratios, treatment_means
@@ -182,15 +181,16 @@ def _half_width(values: np.ndarray[Any, np.dtype[np.float64]]) -> float:
     return quantile * float(values.std(ddof=1)) / math.sqrt(values.size)
 
 
-def productivity_rows(trial: Trial, labels: Labels) -> Rows:
+def productivity_rows(productivities: pd.DataFrame, labels: Labels) -> Rows:
     """Return kilograms per m3 of each treatment three ways, ratios of means: treatment, label, per, kg_per_m3, reason.
 
+    Parameters: the table of `water_productivities`; labels by treatment.
     NaN with its reason where one is not known; drainage that was not measured leaves evapotranspiration unknown.
     """
     rows = []
     for name, label in labels.items():
-        if name in trial.productivities.index:
-            found = trial.productivities.loc[name].to_dict()
+        if name in productivities.index:
+            found = productivities.loc[name].to_dict()
             for column, per in SHORT_DENOMINATORS.items():
                 value = float(found[column])
                 reason = str(found["reason"]) if math.isnan(value) else ""
