@@ -128,7 +128,7 @@ class Farm:
         """Return how much is paid for at one time of payment, in the season where the line is a seasonal one."""
         seasons = self.grown if season is None else [season]
         quantity, basis = float(line["quantity"]), line["basis"]
-        step = number(line["step_m2"])
+        step = number(line.get("step_m2", ""))
         if basis in ("scheme", "dry_hole"):
             chance = self.book.get("dry_hole_chance", 0, self.system)
             each = quantity * (chance / (1 - chance) if basis == "dry_hole" else 1)
