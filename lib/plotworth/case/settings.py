@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from plotworth.case.financing import GRANTS, LOANS, Grant, Loan, read_financing
 from plotworth.case.toml_file import TYPE_WORDS, is_kind, read_toml
 from plotworth.ground.errors import Fault, FaultsError
 from plotworth.ground.glossary import GLOSSARY, suggest
@@ -27,7 +28,17 @@ NEEDED: dict[str, type] = {
     "invented": bool,
     "systems": list,
 }
-OPTIONAL: dict[str, type] = {"main_crop": str, "yield_from": str, "place": dict, "trial": dict, "note": str}
+OPTIONAL: dict[str, type] = {
+    "main_crop": str,
+    "yield_from": str,
+    "first_month": int,
+    "place": dict,
+    "trial": dict,
+    LOANS: object,  # checked by `financing`
+    GRANTS: object,
+    "note": str,
+}
+OWN_TABLES = ("systems", "place", "trial", LOANS, GRANTS)
 TRIAL: dict[str, type] = {"design": str, "whole_plots": str, "smallest_gain_share": float}
 DESIGNS = ("blocks", "split", "factorial", "random")
 SMALLEST_GAINS = (0.001, 3)
@@ -37,6 +48,7 @@ SYSTEM_NEEDED = ("id", "label")
 PRICE_YEARS = (1900, 2200)
 LATITUDES_DEG = (-90, 90)
 ELEVATIONS_M = (-500, 9000)
+MONTHS = (1, 12)
 
 
 @dataclass(frozen=True)
@@ -75,7 +87,10 @@ class TrialDesign:
 
 @dataclass(frozen=True)
 class Settings:
-    """What `case.toml` says. `area_m2` is gross [m2]; `as_of` is the date the case is judged at."""
+    """What `case.toml` says. `area_m2` is gross [m2]; `as_of` is the date the case is judged at.
+
+    `first_month` 1-12 is the calendar month in which the first year of production begins, None where not stated.
+    """
 
     title: str
     question: str
@@ -92,6 +107,9 @@ class Settings:
     trial: TrialDesign = TrialDesign()
     main_crop: str = ""
     yield_from: str = ""
+    first_month: int | None = None
+    loans: tuple[Loan, ...] = ()
+    grants: tuple[Grant, ...] = ()
     note: str = ""
 
     def system(self, system_id: str) -> System:
@@ -130,10 +148,14 @@ def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
         checker.check_values(raw)
     if checker.faults:
         raise FaultsError(checker.faults)
-    plain = {key: value for key, value in raw.items() if key not in ("systems", "place", "trial")}
+    ids, text = [entry["id"] for entry in raw["systems"]], "\n".join(checker.lines)
+    loans, grants, faults = read_financing(raw, text, file=FILE, systems=ids, horizon_years=raw["horizon_years"])
+    checker.faults += faults
+    plain = {key: value for key, value in raw.items() if key not in OWN_TABLES}
     plain["area_m2"] = float(plain["area_m2"])
     systems = tuple(System(**entry) for entry in raw["systems"])
-    return Settings(**plain, systems=systems, place=Place(**place), trial=TrialDesign(**trial))
+    own_place, design = Place(**place), TrialDesign(**trial)
+    return Settings(**plain, systems=systems, place=own_place, trial=design, loans=loans, grants=grants)
 
 
 class _Checker:
@@ -186,6 +208,7 @@ class _Checker:
             term = GLOSSARY[key]
             self._between(key, raw[key], (term.lowest, term.highest), term.unit)
         self._between("price_year", raw["price_year"], PRICE_YEARS, "")
+        self._between("first_month", raw.get("first_month", MONTHS[0]), MONTHS, "")
         for key, bounds, unit in (("latitude_deg", LATITUDES_DEG, "degrees"), ("elevation_m", ELEVATIONS_M, "m")):
             self._between(key, raw.get("place", {}).get(key, 0), bounds, unit)
         if not re.fullmatch(r"[A-Z]{3}", raw["currency"]):
