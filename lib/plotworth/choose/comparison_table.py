@@ -15,7 +15,7 @@ from plotworth.case.schema import FACTOR_PREFIX
 from plotworth.choose.figure_table import DASH, FigureRow, FigureTable
 from plotworth.choose.trial_outcomes import OutcomeFit, treatment_margin
 from plotworth.field.analysis_of_variance import analysis_of_variance
-from plotworth.field.block_model import BlockModel, covariances
+from plotworth.field.block_model import BlockModel, covariances, label
 from plotworth.field.compare import (
     Family,
     JointContrast,
@@ -34,7 +34,7 @@ from plotworth.ground.amounts import UNKNOWN, decimals_for, figures_text, number
 
 NOT_JUDGED = "together: not judged yet; the single intervals hold one at a time"
 P_DECIMALS, SMALLEST_P = 3, 0.001
-ENDS = ("95 %: low", "95 %: high")
+ENDS = ("Low", "High")  # of the 95 % interval, as the titles say
 LESS = " less "
 KINDS = {
     "whole": "{whole}, over all levels of {sub}",
@@ -137,7 +137,7 @@ def means_table(fit: OutcomeFit, model: BlockModel) -> FigureTable:
             *about_texts(plot.estimate, plot.low, plot.high)[1:],
         )
         rows.append(FigureRow(mean.label, fit.outcome.unit_text, cells))
-    title = f"{fit.outcome.label}: means cleared of block differences"
+    title = f"{fit.outcome.label}: means cleared of block differences, 95 % intervals"
     return FigureTable(title, ("Plots", "Mean", *ENDS, "A new plot: low", "A new plot: high"), tuple(rows))
 
 
@@ -146,16 +146,20 @@ def against_table(fit: OutcomeFit, model: BlockModel, reference: str, families: 
     singles = differences(model, _shown(fit, model), baseline=fit.labels[reference])
     joint = [None] * len(singles) if families is None else families.to_reference.comparisons
     columns = ("Difference", *ENDS, "p", "Together: low", "Together: high", "Together: p")
-    rows = tuple(_joint_row(one, both, fit.outcome.unit_text) for one, both in zip(singles, joint, strict=True))
-    return FigureTable(f"{fit.outcome.label}: differences, singly and together (Dunnett)", columns, rows)
+    names = [name for key, name in fit.labels.items() if key != reference]
+    unit, rows = fit.outcome.unit_text, []
+    for name, single, both in zip(names, singles, joint, strict=True):
+        rows.append(FigureRow(name, unit, _joint_cells(single, both)))
+    title = f"less {fit.labels[reference]}, 95 % intervals singly and together (Dunnett)"
+    return FigureTable(f"{fit.outcome.label}: {title}", columns, tuple(rows))
 
 
-def _joint_row(single: Contrast, joint: JointContrast | None, unit: str) -> FigureRow:
+def _joint_cells(single: Contrast, joint: JointContrast | None) -> tuple[str, ...]:
     cells = (*about_texts(single.estimate, single.low, single.high), p_text(single.p))
     if joint is None:
-        return FigureRow(_less(single.label), unit, (*cells, DASH, DASH, DASH))
+        return (*cells, DASH, DASH, DASH)
     together = about_texts(single.estimate, joint.low, joint.high)[1:]
-    return FigureRow(_less(single.label), unit, (*cells, *together, p_text(joint.p)))
+    return (*cells, *together, p_text(joint.p))
 
 
 def _less(label: str) -> str:
@@ -167,7 +171,8 @@ def ratio_table(fit: OutcomeFit, model: BlockModel, reference: str) -> FigureTab
     """Return each treatment over the reference, with Fieller's interval."""
     found = ratios(model, _shown(fit, model), baseline=fit.labels[reference])
     rows = tuple(FigureRow(name, "", about_texts(r.ratio, r.low, r.high)) for name, r in found.items())
-    return FigureTable(f"{fit.outcome.label}: ratios to {fit.labels[reference]}", ("Ratio", *ENDS), rows)
+    title = f"{fit.outcome.label}: ratios to {fit.labels[reference]}, 95 % intervals"
+    return FigureTable(title, ("Ratio", *ENDS), rows)
 
 
 def pairs_table(fit: OutcomeFit, family: Family) -> FigureTable:
@@ -177,8 +182,8 @@ def pairs_table(fit: OutcomeFit, family: Family) -> FigureTable:
     for one in family.comparisons:
         cells = (*about_texts(one.single.estimate, one.low, one.high), p_text(one.p))
         rows.append(FigureRow(_less(one.single.label), unit, cells))
-    columns = ("Difference", "Together: low", "Together: high", "Together: p")
-    return FigureTable(f"{fit.outcome.label}: all pairs together (Tukey)", columns, tuple(rows))
+    title = f"{fit.outcome.label}: all pairs, 95 % intervals that hold together (Tukey)"
+    return FigureTable(title, ("Difference", *ENDS, "p"), tuple(rows))
 
 
 def effect_tables(fit: OutcomeFit, model: BlockModel) -> Iterator[FigureTable]:
@@ -199,15 +204,25 @@ def effect_tables(fit: OutcomeFit, model: BlockModel) -> Iterator[FigureTable]:
 
 
 def _grouped(fit: OutcomeFit, title: str, groups: dict[str, tuple[Contrast, ...]]) -> FigureTable:
-    unit, rows = fit.outcome.unit_text, []
+    unit, rows, treatments = fit.outcome.unit_text, [], cell_treatments(fit)
     for name, contrasts in groups.items():
         rows.append(FigureRow(f"{name[0].upper()}{name[1:]}", "", ("",) * 6))
         for one in contrasts:
             spread = _numbers(one.standard_error, one.degrees_of_freedom)
             cells = (*about_texts(one.estimate, one.low, one.high), *spread, p_text(one.p))
-            rows.append(FigureRow(_less(one.label), unit, cells))
+            words = [treatments.get(part, part) for part in one.label.split(" - ")]
+            rows.append(FigureRow(_less(" - ".join(words)), unit, cells))
     columns = ("Difference", *ENDS, "Standard error", "Degrees of freedom", "p")
-    return FigureTable(f"{fit.outcome.label}: {title}", columns, tuple(rows))
+    return FigureTable(f"{fit.outcome.label}: {title}, 95 % intervals", columns, tuple(rows))
+
+
+def cell_treatments(fit: OutcomeFit) -> dict[str, str]:
+    """Return the label of the treatment that a cell of several factors is, where each treatment is one cell."""
+    if fit.model is None or len(fit.model.cells) != len(fit.labels):
+        return {}
+    factors = list(fit.model.arrangement.factors)
+    rows = fit.plots[["treatment", *factors]].astype(str).drop_duplicates().to_numpy().tolist()
+    return {label(tuple(levels)): fit.labels[name] for name, *levels in rows}
 
 
 def anova_table(fit: OutcomeFit, model: BlockModel) -> FigureTable:
@@ -239,9 +254,11 @@ def precision_table(fit: OutcomeFit, model: BlockModel, reference: str) -> Figur
     if len(fit.labels) > 1:
         for single in differences(model, _shown(fit, model), baseline=fit.labels[reference]):
             least = detectable_share(single, found.grand_mean)
-            name = f"Least difference shown with {share_text(POWER)} power: {_less(single.label)}"
-            rows.append(FigureRow(name, "% of the mean", (_percent(least), DASH, DASH)))
-    title = f"{fit.outcome.label}: how exact the trial was"
+            rows.append(
+                FigureRow(f"Least difference: {_less(single.label)}", "% of mean", (_percent(least), DASH, DASH))
+            )
+    power = f"least difference shown with {share_text(POWER)} power"
+    title = f"{fit.outcome.label}: CV of plots with its 95 % interval, and the {power}"
     return FigureTable(title, ("Found", *ENDS), tuple(rows))
 
 

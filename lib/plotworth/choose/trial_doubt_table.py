@@ -57,8 +57,8 @@ def both_ways_table(whole: OutcomeFit, without: OutcomeFit, reference: str, *, w
     rows = [_both_row(label, unit, [means.get(label) for means, _ in both]) for label in whole.labels.values()]
     names = dict.fromkeys(name for _, found in both for name in found)
     rows += [_both_row(name, unit, [found.get(name) for _, found in both]) for name in names]
-    columns = tuple(f"{way}{part}" for way in ways for part in ("", ", 95 %: low", ", 95 %: high"))
-    return FigureTable(f"{whole.outcome.label}: both ways", columns, tuple(rows))
+    columns = tuple(f"{way}{part}" for way in ways for part in ("", ": low", ": high"))
+    return FigureTable(f"{whole.outcome.label}: both ways, 95 % intervals", columns, tuple(rows))
 
 
 def _means(fit: OutcomeFit) -> dict[str, Contrast]:
@@ -91,7 +91,9 @@ def dead_plants_table(fit: OutcomeFit, arrangement: Arrangement, reference: str)
     raised = fit.plots.assign(**{YIELD: survivors_on_every_place(fit.plots)})
     upper = fit_outcome(raised, arrangement, fit.outcome, labels=fit.labels)
     table = both_ways_table(fit, upper, reference, ways=(LOST, MISSING))
-    return replace(table, title=f"{fit.outcome.label}: dead plants as the treatment's loss, and as missing")
+    return replace(
+        table, title=f"{fit.outcome.label}: dead plants as the treatment's loss, and as missing, 95 % intervals"
+    )
 
 
 def dead_plants(plots: pd.DataFrame) -> dict[str, int]:
@@ -104,8 +106,8 @@ def dead_plants(plots: pd.DataFrame) -> dict[str, int]:
 def seasons_table(fits: Sequence[tuple[TrialKey, OutcomeFit]], reference: str) -> FigureTable:
     """Return the differences to the reference of every crop, season and site, each from its own plots, never pooled."""
     rows = [row for key, fit in fits for row in _season_rows(key, fit, reference)]
-    title = f"{fits[0][1].outcome.label}: every season and site on its own"
-    return FigureTable(title, ("Difference", "95 %: low", "95 %: high", "Plots"), tuple(rows))
+    title = f"{fits[0][1].outcome.label}: every season and site on its own, 95 % intervals"
+    return FigureTable(title, ("Difference", "Low", "High", "Plots"), tuple(rows))
 
 
 def _season_rows(key: TrialKey, fit: OutcomeFit, reference: str) -> Iterator[FigureRow]:
@@ -140,9 +142,9 @@ def across_table(
         return None, found[0].reason if found else NO_TRIAL
     unit = fits[0][1].outcome.unit_text
     rows = tuple(FigureRow(one.treatment, unit, _across_cells(one)) for one in shown)
-    columns = ("Levels", "Mean difference", "95 %: low", "95 %: high", "A new one: low", "A new one: high")
+    columns = ("Levels", "Mean difference", "Low", "High", "A new one: low", "A new one: high")
     return FigureTable(
-        f"{fits[0][1].outcome.label}: over {LEVEL_WORDS[over]}, each with equal weight", columns, rows
+        f"{fits[0][1].outcome.label}: over {LEVEL_WORDS[over]}, each with equal weight, 95 % intervals", columns, rows
     ), ""
 
 
