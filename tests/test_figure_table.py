@@ -39,6 +39,7 @@ def test_there_is_a_table_for_each_group_and_for_each_reference_line(plain: Appr
         "pepper, per planted m2 and season",
         "pepper, kilograms in a full year",
         "a full year of the case",
+        "gross margin of a full year",
         "over the horizon",
         "against baseline: less Hand",
         "against today: less Hand",
@@ -47,27 +48,27 @@ def test_there_is_a_table_for_each_group_and_for_each_reference_line(plain: Appr
 
 def test_systems_alone_have_a_column_each_and_differences_leave_the_reference_out(plain: Appraisal) -> None:
     tables = figure_tables(plain)
-    assert [table.systems for table in tables] == [("Tank", "Hand")] * 4 + [("Tank",)] * 2
+    assert [table.systems for table in tables] == [("Tank", "Hand")] * 5 + [("Tank",)] * 2
     assert all(len(one.cells) == len(table.systems) for table in tables for one in table.rows)
 
 
 def test_a_cell_is_its_figure_in_three_figures_with_the_unit_in_words(plain: Appraisal) -> None:
     """By hand: 225 of 300 kg sold; NPV 389 and 285; yields of 3 and 2 kg/m2."""
-    per_m2, kilograms, year, horizon, *_ = figure_tables(plain)
+    per_m2, kilograms, _, margin, horizon, *_ = figure_tables(plain)
     assert row(per_m2, "Yield") == ("kg/m²", ("3", "2"))
     assert row(kilograms, "Sold") == ("kg", ("225", "150"))
-    assert row(year, "Gross margin") == ("XTS/m²", ("1.4", "0.9"))
+    assert row(margin, "Gross margin") == ("XTS/m²", ("1.4", "0.9"))
     assert row(horizon, "Net present value") == ("XTS", ("389", "285"))
     assert row(horizon, "Benefit-cost ratio") == ("", ("5.5", "10"))
 
 
 def test_rates_and_shares_are_shown_in_per_cent(plain: Appraisal) -> None:
     """By hand: an MIRR of 1.126 a year is 113 %."""
-    assert row(figure_tables(plain)[3], "Modified rate of return") == ("% a year", ("113", DASH))
+    assert row(figure_tables(plain)[4], "Modified rate of return") == ("% a year", ("113", DASH))
 
 
 def test_a_gap_is_a_dash(plain: Appraisal) -> None:
-    assert row(figure_tables(plain)[3], "Simple payback")[1] == ("0.214", DASH)
+    assert row(figure_tables(plain)[4], "Simple payback")[1] == ("0.214", DASH)
     assert row(figure_tables(plain)[0], "Kilograms per m3 applied")[1] == (DASH, DASH)
 
 

@@ -27,7 +27,13 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "labour_cost",
         "energy_cost",
         "running_cost",
+    ),
+    "gross margin of a full year": (
         "gross_margin_per_m2",
+        "gross_margin_per_m3",
+        "gross_margin_per_day",
+        "gross_margin_per_unit",
+        "gross_margin_per_100",
     ),
     "over the horizon": (
         "investment",
@@ -39,6 +45,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = {
         "simple_payback_years",
         "discounted_payback_years",
         "equivalent_annual_value",
+        "return_per_family_day",
         "cost_per_kg",
     ),
 }

@@ -7,6 +7,13 @@ from plotworth.choose.input import Input
 
 Values = Mapping[str, Mapping[str, Mapping[str, float]]]
 PAYBACKS = ("simple_payback_years", "discounted_payback_years")
+WITHOUT = {
+    "gross_margin_per_m3": "no water is drawn",
+    "gross_margin_per_day": "nobody works in a full year",
+    "gross_margin_per_100": "nothing is laid out in year 0",
+    "return_per_family_day": "the family does no work",
+}
+"""Outcomes by a number of which there may be none."""
 SAVED_MONEY = "needs less money first than {reference}: this rate is the yearly cost of the money saved, not a return"
 
 
@@ -54,7 +61,9 @@ class Reasons:
         own = self.figures["systems"][system]
         if name == "wells":
             return "the book states no area a well serves (area_per_well_m2) for this system"
-        if name == "reservoir_units":
+        if name in WITHOUT:
+            return WITHOUT[name]
+        if name in ("reservoir_units", "gross_margin_per_unit"):
             return "the book states no bed per reservoir (m2_per_unit) for this system"
         if math.isnan(own["yield_kg_per_m2"]):
             return f"the system does not grow {self.main_crop}"
