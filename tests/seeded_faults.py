@@ -9,8 +9,10 @@ from dataclasses import replace
 import numpy as np
 
 from independent_cases import as_it_is, every_basis, large_and_short
+from independent_trial_cases import two_trial_years
 from plotworth.choose import evaluate, measured, season, system, worth
-from plotworth.field import masses
+from plotworth.field import block_model, masses
+from plotworth.field.arrangement import completely_randomised
 from plotworth.money import cashflow, costs
 from plotworth.money.labour import Hours, Work
 
@@ -233,6 +235,21 @@ def fruit_masses_are_averaged_over_the_crop(monkeypatch):
     monkeypatch.setattr(masses, "LEVELS", masses.LEVELS[-1:])
 
 
+def the_trial_s_values_are_plain_means_over_plots(monkeypatch):
+    def change(true, plots, _, **options):
+        return true(plots, completely_randomised("treatment"), **options)
+
+    around(monkeypatch, measured, "block_models", change)
+
+
+def plots_are_weighed_as_if_whole_plots_did_not_differ(monkeypatch):
+    monkeypatch.setattr(block_model, "_variance_ratio", lambda _: 0.0)
+
+
+def trial_years_are_pooled(monkeypatch):
+    around(monkeypatch, measured, "_units", lambda true, *given: true(*given).assign(trial_year=""))
+
+
 CASES = {
     a_replacement_is_bought_in_the_last_year_too: as_it_is,
     the_residual_is_forgotten: as_it_is,
@@ -264,4 +281,7 @@ CASES = {
     the_goat_eaten_plot_counts_in_the_mean_of_water: as_it_is,
     water_left_in_the_tanks_counts_as_applied: as_it_is,
     fruit_masses_are_averaged_over_the_crop: as_it_is,
+    the_trial_s_values_are_plain_means_over_plots: as_it_is,
+    plots_are_weighed_as_if_whole_plots_did_not_differ: as_it_is,
+    trial_years_are_pooled: two_trial_years,
 }
