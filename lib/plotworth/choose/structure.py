@@ -28,8 +28,11 @@ class SeasonPlan:
 
     @property
     def value_factor(self) -> str:
-        """Address of what the farm-gate price is multiplied by: the economic view puts it among the values."""
-        return f"view/value_factor/{self.crop}/{self.season}"
+        """Address of what the farm-gate price is multiplied by: the economic view puts it among the values.
+
+        It ends in the address of the book row that states it, so that a row for one system moves that system alone.
+        """
+        return f"view/value_factor/{self.addresses.get('economic_price_factor', self.crop)}"
 
 
 @dataclass(frozen=True)
