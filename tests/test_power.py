@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import chi, norm, t
+from scipy.stats import chi, ncf, norm, t
 
 from plotworth.field.design import FACTORIAL, SPLIT, Design, Factor
 from plotworth.field.power import (
@@ -227,6 +227,21 @@ def test_blocks_needed_are_the_fewest_that_have_the_power() -> None:
         enough, short = (comparisons(design(blocks=n), plot_cv=0.15)[0] for n in (needed, needed - 1))
         assert power_of_difference(gain, enough) >= 0.8 > power_of_difference(gain, short)
     assert blocks_needed(0.001, design(), plot_cv=0.15, comparison="two treatments") is None
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 3, 6, 28.8])
+def test_power_is_known_however_large_the_difference_and_few_the_degrees_of_freedom(freedom: float) -> None:
+    """T squared is F with 1 and as many degrees of freedom: the same chance by scipy's noncentral F."""
+    limit = float(t.ppf(0.975, freedom)) ** 2
+    for shift in (0.5, 4.0, 8.0, 16.0, 32.0):
+        assert power_of_t(shift, freedom) == pytest.approx(float(ncf.sf(limit, 1, freedom, shift**2)), rel=1e-9)
+
+
+def test_the_smallest_of_trials_still_has_a_detectable_difference() -> None:
+    """One degree of freedom; power_of_t at the noncentrality found is 80 % again, checked through the noncentral F."""
+    (one,) = comparisons(Design("blocks", (Factor("water", ("tank", "drip")),), 2), plot_cv=0.15)
+    shift = detectable_difference(one) / one.standard_error
+    assert float(ncf.sf(float(t.ppf(0.975, 1)) ** 2, 1, 1, shift**2)) == pytest.approx(0.8, rel=1e-9)
 
 
 def test_a_trial_without_error_degrees_of_freedom_shows_nothing() -> None:

@@ -46,7 +46,9 @@ def power_of_t(noncentrality: float, error_freedom: float, *, significance: floa
 
     limit = float(t.ppf(1 - significance / 2, error_freedom))
     shift = abs(noncentrality)
-    return float(nct.sf(limit, error_freedom, shift) + nct.cdf(-limit, error_freedom, shift))
+    below = float(nct.cdf(-limit, error_freedom, shift))
+    # Far below the shift scipy gives NaN for a chance that is under 1e-15: with 1 degree of freedom from a shift of 8.
+    return float(nct.sf(limit, error_freedom, shift)) + (0.0 if math.isnan(below) else below)
 
 
 def detectable_noncentrality(
