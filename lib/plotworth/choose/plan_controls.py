@@ -7,7 +7,7 @@ import pandas as pd
 
 from plotworth.case.folder import Case
 from plotworth.case.plan import FILE as PLAN_FILE
-from plotworth.case.plan import Plan
+from plotworth.case.plan import TREATMENT, Plan
 from plotworth.case.schema import FACTOR_PREFIX
 from plotworth.choose.controls import Control
 from plotworth.choose.input import Input
@@ -73,13 +73,15 @@ class PlanStart:
     """Where a panel on planning starts.
 
     Attributes: kind of design; the texts of the first and the second factor; the side where the gradient begins;
-    numbers that the case knows, each with where it has them from.
+    numbers that the case knows, each with where it has them from; the kind of difference that the plan asks about,
+    blank where there is no plan or it asks about two treatments.
     """
 
     kind: str
     factor_texts: tuple[str, str]
     gradient_from: str
     known: Mapping[str, tuple[float, str]]
+    comparison: str = ""
 
     @property
     def plants(self) -> int:
@@ -132,7 +134,8 @@ def plan_start(case: Case | None) -> PlanStart:
     texts = [factor_text(factor) for factor in factors[:2]]
     second = texts[1] if len(texts) > 1 else GENERAL_FACTORS[1]
     side = case.plan.gradient_from if case.plan else ""
-    return PlanStart(kind, (texts[0] if texts else GENERAL_FACTORS[0], second), side, known)
+    asked = f"two levels of {case.plan.contrast_of}" if case.plan and case.plan.contrast_of != TREATMENT else ""
+    return PlanStart(kind, (texts[0] if texts else GENERAL_FACTORS[0], second), side, known, asked)
 
 
 def _plan_numbers(plan: Plan) -> dict[str, tuple[float, str]]:

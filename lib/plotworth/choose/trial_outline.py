@@ -14,6 +14,7 @@ PERCENT = 100.0
 MOST_TREATMENTS = 60
 FEWEST_LEVELS = 2
 ONE_FACTOR = "treatment"
+ONE_FACTOR_KIND = BLOCKS
 KIND_WORDS = {"Complete blocks": BLOCKS, "Split plot": SPLIT, "Factorial in blocks": FACTORIAL}
 WHOLE_NUMBERS = ("blocks", "rows", "plants_per_row", "guard_rows", "guard_plants", "fruits")
 
@@ -140,8 +141,8 @@ def _factors(texts: Sequence[str]) -> tuple[tuple[Factor, ...], list[str]]:
 
 
 def _factor(text: str) -> Factor:
-    name, equals, levels = text.rpartition("=")
-    found = tuple(level.strip() for level in levels.split(",") if level.strip())
+    name, equals, levels = text.partition("=")
+    found = tuple(level.strip() for level in (levels if equals else text).split(",") if level.strip())
     return Factor(name.strip() if equals else ONE_FACTOR, found)
 
 

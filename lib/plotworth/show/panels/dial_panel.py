@@ -34,12 +34,13 @@ class DialPanel(widgets.VBox):  # type: ignore[misc]
         self.first, self.more = ([Dial(one) for one in ones] for ones in (first, more))
         self.dials = {dial.address: dial for dial in (*self.first, *self.more)}
         self.head, self.status, self.tables = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.greyed = [self.head, self.tables]
         self.reset = widgets.Button(description=self.reset_words, tooltip="Set every dial back to where it started")
 
-    def lay_out_parts(self, choosers: Sequence[widgets.Widget]) -> None:
+    def lay_out_parts(self, choosers: Sequence[widgets.Widget], *, above_charts: Sequence[widgets.Widget] = ()) -> None:
         """Put the parts of the panel under one another: head, choosers, dials, status, charts, tables."""
         dials = [_together(self.first), *([_folded(_together(self.more))] if self.more else [])]
-        parts = [widgets.HTML(STYLE), self.head, *choosers, *dials, self.reset, self.status]
+        parts = [widgets.HTML(STYLE), self.head, *choosers, *dials, self.reset, self.status, *above_charts]
         super().__init__([*parts, self.charts(), self.tables])
         self.add_class("pw-panel")
 
@@ -89,7 +90,7 @@ class DialPanel(widgets.VBox):  # type: ignore[misc]
         problems = [*problems, *self.failures()]
         warnings = [dial.warning for dial in self.dials.values() if dial.warning]
         self.charts().stale = bool(problems)
-        for part in (self.head, self.tables):
+        for part in self.greyed:
             part.add_class("pw-stale-text") if problems else part.remove_class("pw-stale-text")
         self.status.value = status_html(problems, warnings, self._echo())
 
