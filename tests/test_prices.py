@@ -121,6 +121,12 @@ def test_indices_that_are_none_are_named(indices: list[float], words: str) -> No
     assert problem.startswith(words)
 
 
+def test_of_several_crops_the_one_farthest_from_a_mean_of_one_is_named() -> None:
+    problem = price_index_problem(np.full((12, 1, 2), [0.95, 1.5]))
+    assert problem is not None
+    assert "indices is 1.5;" in problem
+
+
 @given(arrays(np.float64, (12,), elements=st.floats(0.1, 5.0)))
 def test_indices_divided_by_their_mean_and_rounded_to_two_decimals_are_let_pass(raw: np.ndarray) -> None:
     assert price_index_problem(np.maximum(np.round(raw / raw.mean(), 2), 0.01)) is None

@@ -123,7 +123,8 @@ def residuals(net_benefits: npt.ArrayLike, varying_costs: npt.ArrayLike, minimum
 def recommended(net_benefits: npt.ArrayLike, varying_costs: npt.ArrayLike, minimum_rate: npt.ArrayLike) -> Whole:
     """Return the position of the treatment with the highest residual; of equal ones the cheaper, then the first.
 
-    Parameters: as `residuals`. Returns: whole numbers, shape (...); NONE where no treatment is known. It is the last
+    Parameters: net benefits and costs that vary [money], treatments first; minimum_rate [1], as in `residuals`.
+    Returns: whole numbers, shape (...); NONE where no treatment is known. It is the last
     treatment on the net benefit curve that still pays the minimum rate, also where the curve bends the wrong way and
     single marginal rates would mislead.
     """

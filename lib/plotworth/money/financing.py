@@ -45,8 +45,7 @@ def break_even_grant_share(net_present_value: npt.ArrayLike, investment: npt.Arr
     loss = np.maximum(-np.asarray(net_present_value, dtype=np.float64), 0.0)
     whole = np.asarray(investment, dtype=np.float64)
     enough = loss <= whole
-    share = np.where(enough, loss, np.nan) / np.where(whole > 0.0, whole, 1.0)
-    return np.where(np.isnan(whole), np.nan, share)
+    return np.where(enough, loss, np.nan) / np.where(whole > 0.0, whole, 1.0)
 
 
 def grant_by_month(amount: npt.ArrayLike, months: int, *, month: int, inflation: npt.ArrayLike = 0.0) -> Floats:
@@ -84,7 +83,8 @@ def loan_by_year(
 ) -> Floats:
     """Return a loan's flows by year, in constant prices: the months of `loan_by_month` added up.
 
-    Parameters: as there; horizon_years T. Returns: money of month 0, shape (T + 1, ...).
+    Parameters: schedule and terms; horizon_years T; received_month; inflation [1/year]. Returns: money of month 0,
+    shape (T + 1, ...).
     Errors: ValueError where the last payment falls after year T: money that is never paid back would be a gift.
     """
     end = last_month(terms, received_month)

@@ -69,7 +69,11 @@ def constant_prices(nominal_flows: npt.ArrayLike, inflation: npt.ArrayLike, *, p
 
 
 def nominal_prices(constant_flows: npt.ArrayLike, inflation: npt.ArrayLike, *, periods_per_year: int) -> Floats:
-    """Return flows in the money of their own dates, the inverse of `constant_prices` with the same parameters."""
+    """Return flows in the money of their own dates, the inverse of `constant_prices`.
+
+    Parameters: constant flows [money of period 0], shape (periods + 1, ...); inflation [1/year], above -1;
+    periods_per_year. Returns: nominal flows [money of their date]. Equation: flow[k] x level[k].
+    """
     flows = np.asarray(constant_flows, dtype=np.float64)
     levels = price_levels(inflation, flows.shape[0] - 1, periods_per_year=periods_per_year)
     return time_first(flows, levels.ndim) * time_first(levels, flows.ndim)
