@@ -220,9 +220,9 @@ def cell_treatments(fit: OutcomeFit) -> dict[str, str]:
     """Return the label of the treatment that a cell of several factors is, where each treatment is one cell."""
     if fit.model is None or len(fit.model.cells) != len(fit.labels):
         return {}
-    factors = list(fit.model.arrangement.factors)
-    rows = fit.plots[["treatment", *factors]].astype(str).drop_duplicates().to_numpy().tolist()
-    return {label(tuple(levels)): fit.labels[name] for name, *levels in rows}
+    levels = fit.plots[[*fit.model.arrangement.factors]].astype(str).itertuples(index=False, name=None)
+    names = fit.plots["treatment"].astype(str)
+    return {label(cell): fit.labels[name] for cell, name in zip(levels, names, strict=True)}
 
 
 def anova_table(fit: OutcomeFit, model: BlockModel) -> FigureTable:

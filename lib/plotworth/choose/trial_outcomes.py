@@ -57,7 +57,7 @@ OUTCOMES: Mapping[str, Outcome] = {
         Outcome("fruits_per_m2", "Marketable fruits", "1/m2"),
         Outcome("fruit_mass_g", "Mean fruit mass", "g"),
         Outcome(APPLIED, "Water applied", "l/m2", on_water=True),
-        Outcome(PER_WATER, "Yield per m³ of water applied", "kg/m3", on_water=True),
+        Outcome(PER_WATER, "Yield per m³ applied", "kg/m3", on_water=True),
     )
 }
 
@@ -170,8 +170,8 @@ def treatment_margin(fit_of: OutcomeFit, model: BlockModel) -> Margin:
     A treatment that stands for several cells (levels of other factors) is their mean with equal weights.
     """
     factors = list(model.arrangement.factors)
-    text = fit_of.plots[["treatment", *factors]].astype(str)
-    held = {name: set(rows[factors].itertuples(index=False, name=None)) for name, rows in text.groupby("treatment")}
+    text, treatments = fit_of.plots[factors].astype(str), fit_of.plots["treatment"].astype(str)
+    held = {name: set(rows.itertuples(index=False, name=None)) for name, rows in text.groupby(treatments)}
     names = tuple(name for name in fit_of.labels if name in held)
     members = np.array([[float(cell in held[name]) for cell in model.cells] for name in names])
     plots = tuple(int(count) for count in members @ model.matrices.plots_per_cell)

@@ -144,7 +144,7 @@ def productivity_title(rows: Rows, published: Rows) -> str:
         return "Kilograms per m³ of water: not known"
     ends = [known[0]] if len(known) == 1 else [known[-1], known[0]]
     words = [f"{row['label']} {amount_text(_kilograms(row), 'kg/m³')}" for row in ends]
-    beside = "" if published else "; no published range of this crop is at hand"
+    beside = "" if published else "; no published range of this crop is known here"
     return f"Yield per m³ irrigated: {' to '.join(words)}{beside}"
 
 
@@ -162,7 +162,7 @@ def productivity_text(rows: Rows, published: Rows) -> str:
         f"{row['condition']}, {figures_text(float(row['low']))} to {amount_text(float(row['high']), 'kg/m³')}"
         for row in published
     ]
-    beside = f" Published: {'; '.join(ranges)}." if ranges else " No published range of this crop is at hand."
+    beside = f" Published: {'; '.join(ranges)}." if ranges else " No published range of this crop is known here."
     return f"Dot chart of marketable yield per water. {' '.join(sentences)}{beside}"
 
 
@@ -178,7 +178,8 @@ def crossing_title(rows: Rows, *, across: str, other: str, unit: str) -> str:
         means = [float(row["mean"]) for row in rows if row["first"] == level]
         steps.append(f"{level} {figures_text(means[-1] - means[0], digits=2)}")
     ends = list(dict.fromkeys(str(row["second"]) for row in rows))
-    return f"{other}, {ends[-1]} less {ends[0]}, by {across} [{unit}]: {join_words(steps)}"
+    head = f"{other[0].upper()}{other[1:]}, {ends[-1]} less {ends[0]}"
+    return f"{head}, by {across} [{unit}]: {join_words(steps)}"
 
 
 def crossing_text(rows: Rows, *, across: str, other: str, unit: str) -> str:

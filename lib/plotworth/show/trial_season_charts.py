@@ -14,7 +14,7 @@ from plotworth.show.trial_charts import Datasets, Rows, named, treatment_marks
 from plotworth.show.water_charts import MONTHS
 
 AXIS_ROOM, SEASON_HEIGHT, CROSS_HEIGHT = 64, 340, 320
-LABEL_ROOM, LABEL_GAP = 1.15, 10
+LABEL_ROOM, LABEL_GAP, CROSS_GAP = 1.15, 10, 16
 BESIDE_MS = 18_000_000  # five hours, so that the intervals of one day stand beside each other
 
 
@@ -121,11 +121,11 @@ def fruit_mass_chart(treatments: Sequence[str], *, name: str = "fruit_mass") -> 
     return theme.dress(alt.layer(*layers), height=SEASON_HEIGHT, tables=[table])
 
 
-def crossing_data(rows: Rows, *, other: str, name: str = "crossing") -> Datasets:
-    """Lay out `interaction_rows` for `crossing_chart`; `other` is the name of the second factor."""
+def crossing_data(rows: Rows, *, name: str = "crossing") -> Datasets:
+    """Lay out `interaction_rows` for `crossing_chart`."""
     ends = list({row["second"]: row for row in rows}.values())
     values = [float(row[key]) for row in rows for key in ("mean", "low", "high") if row[key] == row[key]]
-    labelled = [{**row, "label": f"{other}: {row['second']}"} for row in ends]
+    labelled = [{**row, "label": row["second"]} for row in ends]
     reach = max(values, default=1.0) - min(values, default=0.0)
     return {name: [dict(row) for row in rows], f"{name}_ends": _placed(labelled, "mean", reach=reach)}
 
@@ -145,7 +145,7 @@ def crossing_chart(
     x = alt.X("first:N", sort=list(first), axis=alt.Axis(title=across, labelAngle=0, grid=False), scale=_points())
     axis = theme.measure_axis(f"{heading} [{unit}]", upright=True)
     y = alt.Y("mean:Q", axis=axis, scale=alt.Scale(zero=False, padding=theme.PLOT_PADDING))
-    base, ends = named(name, "mean").encode(x=x, xOffset=beside), named(f"{name}_ends").encode(x=x, xOffset=beside)
+    base, ends = named(name, "mean").encode(x=x, xOffset=beside), named(f"{name}_ends").encode(x=x)
     words, style = ends.encode(y=alt.Y("text_at:Q"), text="text:N"), {"align": "left", "baseline": "middle"}
     layers = [
         base.mark_line(strokeWidth=2).encode(y=y, color=colour, strokeDash=dash),
@@ -153,8 +153,8 @@ def crossing_chart(
         .mark_rule(strokeWidth=2)
         .encode(y=alt.Y("low:Q"), y2="high:Q", color=colour),
         base.mark_point(size=80).encode(y=y, color=colour, shape=shape),
-        words.mark_text(**style, dx=LABEL_GAP, stroke=theme.PAPER, strokeWidth=4),
-        words.mark_text(**style, dx=LABEL_GAP),
+        words.mark_text(**style, dx=CROSS_GAP, stroke=theme.PAPER, strokeWidth=4),
+        words.mark_text(**style, dx=CROSS_GAP),
     ]
     columns = [["first", across], ["second", "Other factor"], ["mean", f"Mean [{unit}]"], ["low", "Low, 95 %"]]
     table = {"name": name, "caption": f"{heading} by both factors", "columns": [*columns, ["high", "High, 95 %"]]}

@@ -98,7 +98,7 @@ def _crossing(fit: OutcomeFit) -> list[Picture]:
     return [
         Picture(
             lambda: season.crossing_chart(first, second, across=across, heading=heading, unit=unit),
-            season.crossing_data(rows, other=other),
+            season.crossing_data(rows),
             captions.crossing_title(rows, across=across, other=other, unit=unit),
             captions.crossing_text(rows, across=across, other=other, unit=unit),
         )
