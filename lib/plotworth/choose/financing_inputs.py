@@ -11,7 +11,8 @@ RATE_END, LOAN_SHARE_END, GRANT_SHARE_END, AMOUNT_END = "/rate_per_year", "/amou
 def financing_inputs(case: Case) -> dict[str, Input]:
     """Return what can change of every loan and grant as inputs, by address; they move financing, never the appraisal.
 
-    Addresses: loan/<system>/<label>/rate_per_year and /amount_share or /amount; grant/<system>/<label>/share or /amount.
+    Addresses: loan/<system>/<label>/rate_per_year and /amount_share or /amount;
+    grant/<system>/<label>/share or /amount.
     """
     money = case.settings.currency
     found = [one for loan in case.settings.loans for one in _of_loan(loan, money)]
