@@ -121,7 +121,9 @@ def _factors(plots: pd.DataFrame, blocks: pd.Series, arrangement: Arrangement | 
                 f"No block holds two levels of {factor}, so its units are the blocks ({counts}) and what differs "
                 "between its levels may be the ground."
             )
-            cure = f"Put every level of {factor} into every block."
+            cure = (
+                f"Put every level of {factor} into every block; if the blocks were drawn by lot, say so in the design."
+            )
             yield Finding(FACTOR_BY_BLOCK, REFUSES, sentence, cure, features=(factor,))
 
 

@@ -104,9 +104,7 @@ def factor_findings(plots: pd.DataFrame, arrangement: Arrangement | None) -> Ite
     aliased = [name for name in columns if not _told(cells, name, columns)]
     names = [name.removeprefix(FACTOR_PREFIX) for name in aliased]
     if aliased:
-        sentence = (
-            f"{listed(names)} vary together and cannot be told apart: a difference belongs to all of them at once."
-        )
+        sentence = f"The factors {listed(names)} vary together: a difference belongs to all of them at once."
         yield Finding(FACTORS_ALIASED, LIMITS, sentence, _minus_one(cells, aliased), features=tuple(names))
     elif len(columns) > 1:
         yield from _gaps(cells, columns)
@@ -166,7 +164,7 @@ def _package_cure(found: Features, treatment: str, reference: str, differing: tu
     for other in found.treatments:
         if other not in (treatment, reference) and len(found.differing(other, reference)) == 1:
             (feature,) = found.differing(other, reference)
-            if feature == differing[0]:
+            if feature == differing[0] and feature not in found.differing(treatment, other):
                 return f"Compare {other} with {reference}: they differ in {feature} alone."
     alike = listed(f"the {name}" for name in differing[1:])
     return f"Add a minus-one plot to every block: {treatment} with {alike} of {reference}."

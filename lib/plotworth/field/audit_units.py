@@ -29,13 +29,17 @@ ADD_UP = "Write one row for each bed or plot that was drawn by lot, with its pla
 
 
 def block_columns(arrangement: Arrangement | None) -> tuple[str, ...]:
-    """Return the columns of blocks: those of the arrangement, else `block`."""
-    return arrangement.blocks if arrangement and arrangement.blocks else (BLOCK,)
+    """Return the columns of blocks: those of the arrangement, else `block`; none where that names whole plots."""
+    if arrangement and (arrangement.blocks or arrangement.whole_plot):
+        return arrangement.blocks
+    return (BLOCK,)
 
 
 def blocks_of(plots: pd.DataFrame, arrangement: Arrangement | None) -> pd.Series:
     """Return the block of each plot in words (row and column of a Latin square with a bar), "" where blank."""
     parts = [texts(plots, column) for column in block_columns(arrangement)]
+    if not parts:
+        return pd.Series("", index=plots.index, dtype=object)
     joined = pd.concat(parts, axis=1)
     return joined.agg(" | ".join, axis=1).where((joined != "").all(axis=1), "")
 
