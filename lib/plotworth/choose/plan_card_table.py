@@ -7,7 +7,7 @@ from plotworth.choose.achieved_trial import AchievedTrial
 from plotworth.choose.plan_chart_rows import blocks_for_gain, detectable
 from plotworth.choose.trial_outline import TrialOutline
 from plotworth.field.design import SPLIT
-from plotworth.field.power import MOST_BLOCKS, POWER, design_warnings
+from plotworth.field.power import MOST_BLOCKS, POWER, SIGNIFICANCE, design_warnings
 from plotworth.field.power_card import CARD_DIGITS, SURE, CardRow, PowerCard, card_lines, power_card
 from plotworth.ground.amounts import amount_text, figures_text, share_text
 
@@ -23,12 +23,13 @@ def outline_card(outline: TrialOutline) -> PowerCard:
 
 def card_cells(card: PowerCard) -> tuple[Columns, Cells]:
     """Return the card as columns, each a heading and whether it holds numbers, and rows of text."""
+    gain = share_text(card.gain)
     columns = [
         ("Difference between", False),
-        ("Shows from [% of the mean]", True),
-        (f"Power at the smallest gain, {share_text(card.gain)}", True),
-        ("Blocks that this gain needs", True),
-        ("Degrees of freedom of the error", True),
+        ("Shows from", True),
+        (f"Power at {gain}", True),
+        (f"Blocks for {gain}", True),
+        ("Degrees of freedom", True),
     ]
     return columns, [_cells(row) for row in card.rows]
 
@@ -76,7 +77,11 @@ def card_warnings(outline: TrialOutline) -> tuple[str, ...]:
 
 def _cv_note(outline: TrialOutline) -> str:
     used = share_text(outline.plot_cv, digits=CARD_DIGITS)
-    shown = f"Shown means: found with {share_text(POWER)} power at the two-sided 5 % level, one difference at a time."
+    shown = (
+        f"Differences are shares of the mean; one shows when it is found with {share_text(POWER)} power at the "
+        f"two-sided {share_text(SIGNIFICANCE)} level, one at a time. The smallest gain worth having is "
+        f"{share_text(outline.gain)}."
+    )
     if outline.size.plants == outline.stated_plants:
         return f"CV of a plot within its block: {used}. {shown}"
     stated = f"{share_text(outline.stated_cv, digits=CARD_DIGITS)} for plots of {outline.stated_plants}"

@@ -14,6 +14,7 @@ from plotworth.field.sampling import fruit_to_weigh
 Row = Mapping[str, Any]
 LEAST_SHOWN, MOST_SHOWN, BEYOND = 10, 30, 2
 MOST_SPLITS = 24
+FEWEST_PLANTS = 4  # common practice, no source: on fewer, one lost plant is a lost plot
 PRECISIONS = tuple(step / 200 for step in range(4, 41))  # 2 % to 20 % by half a per cent
 
 
@@ -68,11 +69,12 @@ def _last_shown(outline: TrialOutline, comparison: str) -> int:
 def split_rows(outline: TrialOutline, comparison: str) -> list[Row]:
     """Return the ways to part the plants of a treatment into blocks: plants of a plot, its CV, what then shows.
 
-    Every number of blocks, up to 24, that leaves whole plants; the one chosen among them.
+    Every number of blocks, up to 24, that leaves whole plants and no fewer than 4 a plot; the one chosen among them.
     """
     total = outline.size.plants * outline.design.blocks
     chosen = outline.design.blocks
-    counts = [n for n in range(2, max(MOST_SPLITS, chosen) + 1) if total % n == 0 and (n <= MOST_SPLITS or n == chosen)]
+    usual = range(2, min(MOST_SPLITS, total // FEWEST_PLANTS) + 1)
+    counts = sorted({chosen, *(blocks for blocks in usual if total % blocks == 0)})
     return [
         {
             "blocks": blocks,

@@ -26,11 +26,13 @@ class FieldMap:
     """A map for a chart.
 
     Attributes: rows, a plot each, with its centre, gross and net size [m], its letter, whether a deviation is noted;
-    key, letter and treatment; standing in a few words; the side where the gradient begins; rows of plots on the ground.
+    key, letter and treatment; heading, whether it is an example or was frozen; standing, the same with the hash; the
+    side where the gradient begins; rows of plots on the ground.
     """
 
     rows: tuple[Mapping[str, Any], ...]
     key: Mapping[str, str]
+    heading: str
     standing: str
     gradient_from: str
     plot_rows: int
@@ -39,7 +41,9 @@ class FieldMap:
 
 def example_map(outline: TrialOutline, *, gradient_from: str) -> FieldMap:
     """Return an example of the outline's trial on the ground, a block a row of plots."""
-    return _map(_example_layout(outline.design), outline.size, outline.path_m, EXAMPLE, gradient_from, noted=())
+    return _map(
+        _example_layout(outline.design), outline.size, outline.path_m, (EXAMPLE, EXAMPLE), gradient_from, noted=()
+    )
 
 
 def frozen_map(case: Case, *, path_m: float) -> FieldMap | None:
@@ -50,8 +54,9 @@ def frozen_map(case: Case, *, path_m: float) -> FieldMap | None:
     if (plan := case.plan) is None:
         return None
     noted = {str(plot) for plot in case.table("deviations")["plot"]} - {""}
-    standing = f"Frozen on {plan.frozen_on.isoformat()}, hash {plan.sha256[:12]}"
-    return _map(_frozen_layout(plan), plan_size(plan), path_m, standing, plan.gradient_from, noted=noted)
+    heading = f"Frozen on {plan.frozen_on.isoformat()}"
+    words = (heading, f"{heading}, hash {plan.sha256[:12]}")
+    return _map(_frozen_layout(plan), plan_size(plan), path_m, words, plan.gradient_from, noted=noted)
 
 
 def deviation_sentences(case: Case) -> list[str]:
@@ -84,7 +89,7 @@ def _example_layout(design: Design) -> Layout:
 
 
 def _map(
-    layout: Layout, size: PlotSize, path_m: float, standing: str, gradient_from: str, *, noted: Collection[str]
+    layout: Layout, size: PlotSize, path_m: float, words: tuple[str, str], gradient_from: str, *, noted: Collection[str]
 ) -> FieldMap:
     letters = {treatment: _letter(place) for place, treatment in enumerate(layout.design.treatments)}
     rows = tuple(
@@ -93,7 +98,7 @@ def _map(
     )
     key = {letter: treatment for treatment, letter in letters.items()}
     count = max(plot.row for plot in layout.plots)
-    return FieldMap(rows, key, standing, gradient_from, count, layout.seed == NO_SEED)
+    return FieldMap(rows, key, *words, gradient_from, count, layout.seed == NO_SEED)
 
 
 def _letter(place: int) -> str:

@@ -42,12 +42,13 @@ def blocks_text(rows: Rows, comparison: str, *, gain: float) -> str:
 
 
 def splits_title(rows: Rows, comparison: str) -> str:
-    """Return what shows as the plants are parted now, and where most shows with the same plants."""
-    chosen, best = _chosen(rows), min(rows, key=lambda row: float(row["detectable"]))
-    now = f"{_split(chosen)} show {_percent(float(chosen['detectable']))} between {comparison}"
-    if best["blocks"] == chosen["blocks"]:
-        return f"{now}; no other parting of the {chosen['plants_per_treatment']} plants shows less"
-    return f"{now}; {_split(best)} would show {_percent(float(best['detectable']))}"
+    """Return what shows as the plants are parted now, and what the same plants in the next greater number of blocks."""
+    place = next(index for index, row in enumerate(rows) if row["chosen"])
+    now = f"{_split(rows[place])} show {_percent(float(rows[place]['detectable']))} between {comparison}"
+    others = [*rows[place + 1 :], *reversed(rows[:place])]
+    if not others:
+        return now
+    return f"{now}; the same plants as {_split(others[0])}, {_percent(float(others[0]['detectable']))}"
 
 
 def _split(row: Mapping[str, Any]) -> str:

@@ -62,7 +62,7 @@ def blocks_data(rows: Rows, *, gain: float, cvs: Mapping[str, float], name: str 
         name: written,
         f"{name}_drawn": drawn,
         f"{name}_chosen": [{**chosen, "text": text}],
-        f"{name}_gain": [{"gain": PERCENT * gain, "text": f"smallest gain worth having: {_percent(gain)}"}],
+        f"{name}_gain": [{"gain": PERCENT * gain, "text": f"smallest gain: {_percent(gain)}"}],
         f"{name}_ends": _ends(drawn[-1], cvs, reach),
         f"{name}_reach": [{"reach": PERCENT * reach}],
     }
@@ -140,7 +140,7 @@ def splits_data(rows: Rows, *, gain: float, name: str = "splits") -> Datasets:
         name: written,
         f"{name}_drawn": [{**row, "text": str(row["plants"])} for row in drawn],
         f"{name}_chosen": [row for row in drawn if row["chosen"]],
-        f"{name}_gain": [{"gain": PERCENT * gain, "text": f"smallest gain worth having: {_percent(gain)}"}],
+        f"{name}_gain": [{"gain": PERCENT * gain, "text": f"smallest gain: {_percent(gain)}"}],
         f"{name}_reach": [{"reach": PERCENT * reach}],
     }
 
@@ -260,12 +260,12 @@ def key_label(letter: str, key: Mapping[str, str]) -> str:
 
 
 def map_chart(
-    key: Mapping[str, str], *, standing: str, gradient_from: str, plot_rows: int, name: str = "map"
+    key: Mapping[str, str], *, heading: str, gradient_from: str, plot_rows: int, name: str = "map"
 ) -> alt.LayerChart:
     """Return the trial on the ground: net plots by treatment, guards around them, blocks, the side of slope or door.
 
-    Parameters: the key, letter and treatment; standing in a few words, which stands above the key; the side where the
-    gradient begins; rows of plots on the ground.
+    Parameters: the key, letter and treatment; heading above the key, whether this is an example or was frozen; the side
+    where the gradient begins; rows of plots on the ground.
     """
     labels = [key_label(letter, key) for letter in key]
     side = gradient_from or "the side where slope or way in begins"
@@ -275,7 +275,7 @@ def map_chart(
     y = {"scale": alt.Scale(nice=False, zero=False, reverse=True), "axis": along}
     legend = alt.Legend(
         orient="top",
-        title=standing,
+        title=heading,
         columns=2,
         labelLimit=150,
         titleLimit=340,

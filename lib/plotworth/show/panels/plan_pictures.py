@@ -48,12 +48,12 @@ class PlanPictures:
 
     def _draw(self, field_map: FieldMap) -> None:
         """Make the charts where the map needs another one: other treatments, rows, side or standing."""
-        made_for = (tuple(field_map.key.items()), field_map.standing, field_map.gradient_from, field_map.plot_rows)
+        made_for = (tuple(field_map.key.items()), field_map.heading, field_map.gradient_from, field_map.plot_rows)
         if made_for == self._drawn_for:
             return
         chart = charts.map_chart(
             field_map.key,
-            standing=field_map.standing,
+            heading=field_map.heading,
             gradient_from=field_map.gradient_from,
             plot_rows=field_map.plot_rows,
         )
