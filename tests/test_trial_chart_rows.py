@@ -46,7 +46,7 @@ def test_a_treatment_with_all_its_plots_has_their_plain_mean_in_complete_blocks(
 
 
 def test_means_are_cleared_of_block_differences_where_a_plot_is_missing():
-    """By hand, two blocks apart by 4: a 1, 5; b 3 and missing. b - a is 2 in the block that holds both, so b is 3 + 2."""
+    """By hand: a 1 and 5, b 3 and missing. Where both are, b is 2 more than a; a has the mean 3, so b 5."""
     plots = demo_plots().iloc[:4].assign(block=["1", "1", "2", "2"], treatment=["a", "b", "a", "b"])
     plots[YIELD] = [1.0, 3.0, 5.0, np.nan]
     fit = fit_outcome(plots, complete_blocks("treatment"), OUTCOMES[YIELD], labels={"a": "A", "b": "B"})
@@ -73,7 +73,7 @@ def test_pickings_add_up_to_the_yield_of_every_plot_and_to_the_mean_of_its_treat
     yields = demo_plots().set_index("plot")[YIELD]
     last = {(row["treatment"], row["plot"]): row["kg_per_m2"] for row in rows}
     for (treatment, plot), kilograms in last.items():
-        own = demo_plots().query("treatment == @treatment")[YIELD].mean()
+        own = demo_plots().loc[demo_plots()["treatment"] == treatment, YIELD].mean()
         assert kilograms == pytest.approx(yields[plot] if plot else own, rel=1e-9)
 
 
