@@ -7,6 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from plotworth.case.financing import GRANTS, LOANS, Grant, Loan, read_financing
+from plotworth.case.programme import KINDS as PROGRAMME
+from plotworth.case.programme import NEEDED as PROGRAMME_NEEDED
+from plotworth.case.programme import Programme, programme_faults, programme_of
 from plotworth.case.toml_file import TYPE_WORDS, is_kind, read_toml
 from plotworth.ground.errors import Fault, FaultsError
 from plotworth.ground.glossary import GLOSSARY, suggest
@@ -34,11 +37,12 @@ OPTIONAL: dict[str, type] = {
     "first_month": int,
     "place": dict,
     "trial": dict,
+    "programme": dict,
     LOANS: object,  # checked by `financing`
     GRANTS: object,
     "note": str,
 }
-OWN_TABLES = ("systems", "place", "trial", LOANS, GRANTS)
+OWN_TABLES = ("systems", "place", "trial", "programme", LOANS, GRANTS)
 TRIAL: dict[str, type] = {"design": str, "whole_plots": str, "smallest_gain_share": float}
 DESIGNS = ("blocks", "split", "factorial", "random")
 SMALLEST_GAINS = (0.001, 3)
@@ -111,6 +115,7 @@ class Settings:
     loans: tuple[Loan, ...] = ()
     grants: tuple[Grant, ...] = ()
     note: str = ""
+    programme: Programme | None = None
 
     def system(self, system_id: str) -> System:
         """Return the system with this id; KeyError where there is none."""
@@ -138,6 +143,10 @@ def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
     checker.check_keys(place, {}, PLACE, needed=())
     trial = raw.get("trial", {})
     checker.check_keys(trial, {}, TRIAL, needed=())
+    if "programme" in raw:
+        checker.check_keys(
+            raw["programme"], dict(PROGRAMME), {}, needed=PROGRAMME_NEEDED, line=checker.line("programme")
+        )
     for number, entry in enumerate(raw["systems"] or [None]):
         if isinstance(entry, dict):
             checker.check_keys(entry, SYSTEM, {}, needed=SYSTEM_NEEDED, line=checker.system_line(number))
@@ -155,7 +164,9 @@ def _settings(raw: dict[str, Any], checker: "_Checker") -> Settings:
     plain["area_m2"] = float(plain["area_m2"])
     systems = tuple(System(**entry) for entry in raw["systems"])
     own_place, design = Place(**place), TrialDesign(**trial)
-    return Settings(**plain, systems=systems, place=own_place, trial=design, loans=loans, grants=grants)
+    programme = programme_of(raw["programme"]) if "programme" in raw else None
+    own_tables: dict[str, Any] = {"place": own_place, "trial": design, "programme": programme}
+    return Settings(**plain, **own_tables, systems=systems, loans=loans, grants=grants)
 
 
 class _Checker:
@@ -195,6 +206,11 @@ class _Checker:
                 remedy = f"write {key} = {TYPE_WORDS[kinds[key]]}"
                 self.faults.append(Fault(FILE, line, key, "", "the setting is missing", remedy))
 
+    def line(self, table: str) -> int:
+        """Return the line at which a table of this name begins; 0 where it is not to be found."""
+        pattern = rf"\s*\[\s*{table}\s*\]"
+        return next((n for n, line in enumerate(self.lines, 1) if re.match(pattern, line)), 0)
+
     def system_line(self, number: int) -> int:
         """Return the line at which the system of this number, from 0, begins; 0 where it is not to be found."""
         starts = [n for n, line in enumerate(self.lines, 1) if re.match(r"\s*\[\[\s*systems\s*\]\]", line)]
@@ -216,6 +232,10 @@ class _Checker:
         self._one_of("yield_from", raw.get("yield_from", "counts"), ("counts", "weighed"))
         self._check_trial(raw.get("trial", {}))
         self._check_systems(raw)
+        if "programme" in raw:
+            ids = tuple(entry["id"] for entry in raw["systems"])
+            for fault in programme_faults(raw["programme"], ids, raw["today"]):
+                self.add(*fault)
 
     def _check_trial(self, trial: dict[str, Any]) -> None:
         design, whole = trial.get("design", ""), trial.get("whole_plots", "")
