@@ -24,9 +24,9 @@ HOLDS = {True: "holds", False: "FAILS, so do not use these figures"}
 def appraisal_text(appraisal: Appraisal) -> str:
     """Return the page of an appraisal, lines of at most `WIDTH` characters."""
     lines = [*_opening(appraisal)]
-    lines += [*_tables_lines(trial_tables(appraisal)), *_soil_lines(appraisal)]
+    lines += [*tables_lines(trial_tables(appraisal)), *_soil_lines(appraisal)]
     tables = (*figure_tables(appraisal), flow_table(appraisal), *area_tables(appraisal))
-    lines += _tables_lines(tables)
+    lines += tables_lines(tables)
     for sentence in other_crops(appraisal):
         lines += ["", *wrapped(sentence)]
     if told := [*trial_notes(appraisal), *reasons(appraisal)]:
@@ -36,7 +36,7 @@ def appraisal_text(appraisal: Appraisal) -> str:
     return "\n".join([*lines, "", *wrapped(DECISION_SUPPORT)])
 
 
-def _tables_lines(tables: Iterable[FigureTable]) -> Iterator[str]:
+def tables_lines(tables: Iterable[FigureTable]) -> Iterator[str]:
     """Yield the lines of tables, a blank line before each."""
     for table in tables:
         yield ""
@@ -46,7 +46,7 @@ def _tables_lines(tables: Iterable[FigureTable]) -> Iterator[str]:
 def _soil_lines(appraisal: Appraisal) -> Iterator[str]:
     """Yield the group of nutrients and salt: its tables, then what stands behind them."""
     yield from ("", "NUTRIENTS AND SALT")
-    yield from _tables_lines(soil_tables(appraisal))
+    yield from tables_lines(soil_tables(appraisal))
     yield ""
     yield from (line for sentence in soil_notes(appraisal) for line in wrapped(f"- {sentence}"))
 
