@@ -56,6 +56,10 @@ def _parser() -> argparse.ArgumentParser:
     appraise = _add(commands, "appraise", _appraise, "yield, water, costs and worth of every system of a case")
     appraise.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     appraise.add_argument("--json", action="store_true", help="for other programs")
+    trail = _add(commands, "trail", _trail, "lead back from an outcome to its formula, inputs and records")
+    trail.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    trail.add_argument("outcome", nargs="?", default="", metavar="OUTCOME", help="its path; all are listed if left out")
+    trail.add_argument("--json", action="store_true", help="for other programs")
     tidy = _add(commands, "tidy", _tidy, "write a copy of a case whose files came from another spreadsheet dialect")
     tidy.add_argument("case", type=Path, metavar="CASE", help="the folder to convert; it stays as it is")
     tidy.add_argument("--to", type=Path, required=True, metavar="FOLDER", help="a new folder for the copy")
@@ -144,6 +148,19 @@ def _appraise(options: argparse.Namespace) -> None:
 
     appraisal = appraise(open_case(options.case))
     say(appraisal_json(appraisal) if options.json else appraisal_text(appraisal))
+
+
+def _trail(options: argparse.Namespace) -> None:
+    from plotworth.case.folder import open_case
+    from plotworth.choose.appraise import appraise
+    from plotworth.report.trail_exchange import outcomes_json, trail_json
+    from plotworth.report.trail_page import outcomes_text, trail_text
+
+    appraisal = appraise(open_case(options.case))
+    if options.outcome:
+        say((trail_json if options.json else trail_text)(appraisal, options.outcome))
+    else:
+        say((outcomes_json if options.json else outcomes_text)(appraisal))
 
 
 def _tidy(options: argparse.Namespace) -> None:
