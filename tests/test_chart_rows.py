@@ -92,7 +92,7 @@ def test_treatments_that_measured_a_system_come_first_under_its_label(tmp_path: 
 
 
 def test_plots_and_means_are_those_of_the_trial(tmp_path: Path) -> None:
-    """By hand: 3 and 5 kg/m2; mean 4. A plot without pickings stays a gap."""
+    """By hand: 3 and 5 kg/m2, mean 4; the hand 1 less where both are, so 3. A plot without pickings stays a gap."""
     lost = HARVESTS.replace("2026-05-01,H2,,16,\n", "")
     trial = appraise(trial_case(tmp_path, files={"harvests.csv": lost})).layout.trial
     assert trial is not None
@@ -105,9 +105,20 @@ def test_plots_and_means_are_those_of_the_trial(tmp_path: Path) -> None:
     ]
     assert math.isnan(plots[3]["kg_per_m2"])
     tank, hand = mean_rows(trial, labels)
-    assert_allclose([tank["mean"], tank["low"] + tank["high"]], [4, 8])
-    assert hand["mean"] == 2
+    assert_allclose([tank["mean"], hand["mean"]], [4, 3])
+    assert math.isnan(tank["low"])
     assert math.isnan(hand["low"])
+
+
+def test_the_interval_of_a_mean_lies_about_it(tmp_path: Path) -> None:
+    """By hand: 3 and 5 kg/m2 beside 2 and 2: means 4 and 2, half an interval 12.7062 roots of 1/2 (test_measured)."""
+    uneven = HARVESTS.replace("H2,,16", "H2,,8")
+    trial = appraise(trial_case(tmp_path, files={"harvests.csv": uneven})).layout.trial
+    assert trial is not None
+    means = mean_rows(trial, {"tank": "Tank", "hand": "Hand"})
+    half = 12.7062047362 * math.sqrt(1 / 2)
+    expected = [[mean, mean - half, mean + half] for mean in (4, 2)]
+    assert_allclose([[row[name] for name in ("mean", "low", "high")] for row in means], expected)
 
 
 def test_water_rows_hold_one_outcome_of_every_system(tmp_path: Path) -> None:

@@ -1,8 +1,11 @@
 """What the trial measured, as it stands for the word `trial` in a book; by hand from two plots a treatment.
 
-With two plots the t interval at 95 % is the mean +- 12.7062 standard errors (Student's t, 1 degree of freedom).
+Two treatments in two blocks leave one degree of freedom: with a difference that itself differs by d between the blocks
+every plot lies d/4 off its fit, the mean square is d^2/4 and a mean over both blocks has the variance d^2/8. The t
+interval at 95 % is the mean +- 12.7062 standard errors (Student's t, 1 degree of freedom).
 """
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -11,10 +14,14 @@ from numpy.testing import assert_allclose
 
 from plotworth.choose.inputs import lay_out
 from plotworth.choose.measured import Trial, measured_figures, read_trial
+from plotworth.field.block_model import NO_SPREAD
 from plotworth.ground.errors import FaultsError
 from trial_case import HARVESTS, PLOTS, WATER, trial_case
 
 T_1 = 12.7062047362
+T_2 = 4.30265272975
+UNEVEN = HARVESTS.replace("H2,,16", "H2,,8")
+"""Hand yields 2 and 2 kg/m2 beside the tank's 3 and 5: differences of 1 and 3."""
 
 
 def trial(folder: Path, **files: str) -> Trial:
@@ -25,16 +32,37 @@ def trial(folder: Path, **files: str) -> Trial:
 
 
 def test_the_yield_is_the_mean_over_plots_with_its_interval(tmp_path: Path) -> None:
-    """By hand: 12 and 20 kg on 4 m2 are 3 and 5 kg/m2; mean 4, standard error 1."""
-    figure = measured_figures(trial(tmp_path), "tank", "pepper")["yield_kg_per_m2"]
-    assert_allclose([figure.value, figure.low, figure.high], [4, 4 - T_1, 4 + T_1])
+    """By hand: 12 and 20 kg on 4 m2 are 3 and 5 kg/m2, mean 4; d = 2, standard error the root of 1/2."""
+    figure = measured_figures(trial(tmp_path, harvests=UNEVEN), "tank", "pepper")["yield_kg_per_m2"]
+    half = T_1 * math.sqrt(1 / 2)
+    assert_allclose([figure.value, figure.low, figure.high], [4, 4 - half, 4 + half])
+
+
+def test_without_a_lot_drawn_inside_blocks_plots_of_all_blocks_give_the_error(tmp_path: Path) -> None:
+    """By hand: each plot lies 1 kg/m2 off its mean: mean square 4/2, standard error 1, two degrees of freedom."""
+    drawn = {"[[systems]]": '[trial]\ndesign = "random"\n\n[[systems]]'}
+    found = read_trial(trial_case(tmp_path, settings=drawn))
+    assert found is not None
+    figure = measured_figures(found, "tank", "pepper")["yield_kg_per_m2"]
+    assert_allclose([figure.value, figure.low, figure.high], [4, 4 - T_2, 4 + T_2])
+
+
+def test_treatments_that_differ_alike_in_every_block_show_no_error(tmp_path: Path) -> None:
+    """By hand: 3 and 5 beside 2 and 4: the difference is 1 in both blocks."""
+    measured = trial(tmp_path)
+    figure = measured_figures(measured, "tank", "pepper")["yield_kg_per_m2"]
+    assert_allclose([figure.value, figure.low, figure.high], [4, 4, 4])
+    assert measured.means["yield_kg_per_m2"]["tank"].reason == NO_SPREAD
 
 
 def test_water_applied_is_drawn_less_left_over(tmp_path: Path) -> None:
-    """By hand: 90 and 130 l/m2 applied of 100 and 140 drawn: mean 110, standard error 20; delivered 110/120."""
+    """By hand: 90 and 130 l/m2 applied of 100 and 140 drawn: mean 110; d = 40 beside a hand that drew 200 twice.
+
+    The standard error is the root of 40^2/8 = 200; delivered are 110/120.
+    """
     figures = measured_figures(trial(tmp_path), "tank", "pepper")
-    water = figures["water_applied_l_per_m2"]
-    assert_allclose([water.value, water.low, water.high], [110, 110 - 20 * T_1, 110 + 20 * T_1])
+    water, half = figures["water_applied_l_per_m2"], T_1 * math.sqrt(200)
+    assert_allclose([water.value, water.low, water.high], [110, 110 - half, 110 + half])
     assert_allclose(figures["delivery_share"].value, 110 / 120)
     assert np.isnan(figures["delivery_share"].low)
 
@@ -69,16 +97,19 @@ def test_another_crop_or_treatment_measures_nothing(tmp_path: Path) -> None:
 
 
 def test_a_plot_without_pickings_is_missing_in_yield_and_in_water(tmp_path: Path) -> None:
-    """By hand: T1 alone is left: 3 kg/m2 and 90 l/m2, without an interval."""
+    """By hand: T1 alone is left, with 3 kg/m2 where the hand has 2, 1 less than its own mean: over both blocks 4.
+
+    The hand drew the same in both blocks, so the water stays at T1's 90 l/m2. Nothing is left for an interval.
+    """
     lost = "".join(line for line in HARVESTS.splitlines(keepends=True) if "T2" not in line)
     figures = measured_figures(trial(tmp_path, harvests=lost), "tank", "pepper")
-    assert (figures["yield_kg_per_m2"].value, figures["water_applied_l_per_m2"].value) == (3, 90)
+    assert_allclose([figures["yield_kg_per_m2"].value, figures["water_applied_l_per_m2"].value], [4, 90])
     assert np.isnan([figures["yield_kg_per_m2"].low, figures["water_applied_l_per_m2"].high]).all()
 
 
 def test_one_meter_for_several_plots_gives_a_mean_without_an_interval(tmp_path: Path) -> None:
     shared = measured_figures(trial(tmp_path, water=WATER.replace(",b\n", ",a\n")), "tank", "pepper")
-    assert shared["water_applied_l_per_m2"].value == 110
+    assert_allclose(shared["water_applied_l_per_m2"].value, 110)
     assert np.isnan(shared["water_applied_l_per_m2"].low)
 
 
@@ -95,12 +126,12 @@ def test_less_water_is_compared_with_each_reference_line(tmp_path: Path) -> None
 
 
 def test_a_trial_row_of_a_blank_system_gives_each_system_its_own_figure(tmp_path: Path) -> None:
-    layout = lay_out(trial_case(tmp_path))
-    values = {at: layout.values[f"yield_kg_per_m2/{at}"].item() for at in ("tank/pepper", "hand/pepper")}
-    assert values == {"tank/pepper": 4, "hand/pepper": 3}
+    layout = lay_out(trial_case(tmp_path, files={"harvests.csv": UNEVEN}))
+    values = [layout.values[f"yield_kg_per_m2/{at}"].item() for at in ("tank/pepper", "hand/pepper")]
+    assert_allclose(values, [4, 2])
     one = layout.inputs["yield_kg_per_m2/tank/pepper"]
     assert (one.origin, one.line) == ("trial", 4)
-    assert_allclose([one.low, one.high], [0, 4 + T_1])  # cut to what is possible
+    assert_allclose([one.low, one.high], [0, 4 + T_1 * math.sqrt(1 / 2)])  # cut to what is possible
 
 
 def test_a_trial_row_of_a_blank_crop_never_lends_one_crops_figure_to_another(tmp_path: Path) -> None:
@@ -121,7 +152,7 @@ def test_a_row_of_its_own_states_what_the_trial_did_not(tmp_path: Path) -> None:
     book = {f"{name}/all/bean": value for name, value in typed.items()} | {"market_price_per_kg": 0.5}
     layout = lay_out(trial_case(tmp_path, book=book, seasons=seasons))
     dry, wet = layout.structure.system("tank").seasons
-    assert layout.values[dry.addresses["yield_kg_per_m2"]] == 4
+    assert_allclose(layout.values[dry.addresses["yield_kg_per_m2"]], 4)
     assert layout.values[wet.addresses["yield_kg_per_m2"]] == 1
 
 

@@ -17,7 +17,9 @@ from plotworth.choose.evaluate import evaluate
 from plotworth.choose.inputs import expected_shocks, lay_out
 from plotworth.choose.layout import Layout
 from plotworth.field.ratio import ratio_of_means
+from plotworth.field.yields import treatment_yields
 from plotworth.ground.conversions import GRAMS_PER_KG
+from published_trials import outside as outside_model
 
 CASES = Path(__file__).parent / "cases"
 NAMES = ("antigua_corn", "npk_peas", "tomato_uniformity")
@@ -62,18 +64,24 @@ def antigua(tmp_path: Path):
 @pytest.mark.published
 def test_the_uniformity_trial_has_the_mean_spread_and_interval_of_r() -> None:
     expected = outside("tomato_uniformity", "all")
-    found = laid_out("tomato_uniformity").trial.treatments.loc["uniform"]
+    found = treatment_yields(laid_out("tomato_uniformity").trial.plots).loc["uniform"]
     names = ["mean_kg_m2", "sd_kg_m2", "se_kg_m2", "ci95_low_kg_m2", "ci95_high_kg_m2"]
     assert found["plots"] == expected["n"]
     assert_allclose(found[TREATMENT_COLUMNS].astype(float), [expected[name] for name in names], rtol=1e-9)
 
 
 @pytest.mark.published
-def test_the_uniformity_trial_s_interval_is_the_range_of_the_assumption() -> None:
-    expected = outside("tomato_uniformity", "all")
-    found = laid_out("tomato_uniformity").inputs["yield_kg_per_m2/trial/tomato"]
-    ends = expected["ci95_low_kg_m2"], expected["ci95_high_kg_m2"]
-    assert_allclose((found.value, found.low, found.high), (expected["mean_kg_m2"], *ends), rtol=1e-9)
+def test_the_uniformity_trial_s_range_takes_its_error_from_plots_of_the_same_row() -> None:
+    """R's mean, for all rows are as long; the error by definition: the plots' pooled variance within their rows."""
+    layout = laid_out("tomato_uniformity")
+    plots = layout.trial.plots
+    rows = plots.groupby("block")["yield_kg_per_m2"]
+    freedom = len(plots) - len(rows)
+    variance = ((plots["yield_kg_per_m2"] - rows.transform("mean")) ** 2).sum() / freedom
+    half = t.ppf(0.975, freedom) * math.sqrt(variance / len(plots))
+    found = layout.inputs["yield_kg_per_m2/trial/tomato"]
+    mean = outside("tomato_uniformity", "all")["mean_kg_m2"]
+    assert_allclose((found.value, found.low, found.high), (mean, mean - half, mean + half), rtol=1e-9)
     assert found.origin == "trial"
 
 
@@ -81,11 +89,27 @@ def test_the_uniformity_trial_s_interval_is_the_range_of_the_assumption() -> Non
 @pytest.mark.parametrize("level", ["N0", "N1"])
 def test_a_nitrogen_level_of_the_peas_has_r_s_marginal_mean_and_the_spread_of_its_plots(level: str) -> None:
     expected = outside("npk_peas", level)
-    found = laid_out("npk_peas").trial.treatments.loc[level]
+    trial = laid_out("npk_peas").trial
+    assert_allclose(trial.treatments.loc[level, "yield_kg_per_m2"], expected["emmean_kg_m2"], rtol=1e-9)
+    found = treatment_yields(trial.plots).loc[level]
     assert found["plots"] == expected["n"]
-    assert_allclose(found["yield_kg_per_m2"], expected["emmean_kg_m2"], rtol=1e-9)
     figures = [expected[f"{name}_kg_m2"] for name in TREATMENT_FIGURES]
     assert_allclose(found[TREATMENT_COLUMNS].astype(float), figures, rtol=1e-9)
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("level", ["0", "1"])
+def test_peas_drawn_as_a_factorial_have_r_s_marginal_mean_error_and_interval(tmp_path: Path, level: str) -> None:
+    expected = outside_model("npk_peas", "mean")["N", level]
+    folder = shutil.copytree(CASES / "npk_peas", tmp_path / "case")
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    stated = text.replace("[place]", '[trial]\ndesign = "factorial"\n\n[place]')
+    (folder / "case.toml").write_text(stated, encoding="utf-8")
+    found = lay_out(open_case(folder)).trial.means["yield_kg_per_m2"][f"N{level}"]
+    to_kg_per_m2 = LB_TO_KG / outside("npk_peas", "all")["plot_area_m2"]
+    figures = np.array([expected[name] for name in ("emmean", "SE", "ci_lo", "ci_hi")]) * to_kg_per_m2
+    assert_allclose((found.mean, found.standard_error, found.low, found.high), figures, rtol=1e-9)
+    assert_allclose(found.degrees_of_freedom, expected["df"], rtol=1e-9)
 
 
 def peas() -> pd.DataFrame:
@@ -134,10 +158,16 @@ def test_the_mean_ear_of_a_site_has_r_s_ratio_error_and_both_intervals(antigua, 
 @pytest.mark.published
 @pytest.mark.parametrize("site", SITES)
 def test_the_fruit_mass_that_enters_the_appraisal_is_r_s_mean_ear_with_fieller_s_interval(antigua, site: str) -> None:
+    """Blocks of equal weight: where all hold as many plots that is R's ratio; else it and its ends move as one."""
     expected = outside("antigua_corn", site)
-    found = antigua(site).inputs["fruit_mass_g/trial/maize ears"]
-    figures = [expected[name] for name in ("ratio", "fieller_ci95_low", "fieller_ci95_high")]
-    assert_allclose((found.value, found.low, found.high), GRAMS_PER_KG * LB_TO_KG * np.array(figures), rtol=1e-9)
+    layout = antigua(site)
+    found = layout.inputs["fruit_mass_g/trial/maize ears"]
+    figures = np.array([expected[name] for name in ("ratio", "fieller_ci95_low", "fieller_ci95_high")])
+    blocks = layout.trial.plots.groupby("block")
+    if blocks["yield_kg"].count().nunique() > 1:
+        kilograms, ears = (blocks[name].mean().mean() for name in ("yield_kg", "marketable_fruits"))
+        figures = figures * (kilograms / LB_TO_KG / ears) / expected["ratio"]
+    assert_allclose((found.value, found.low, found.high), GRAMS_PER_KG * LB_TO_KG * figures, rtol=1e-9)
 
 
 @pytest.mark.published
@@ -146,7 +176,11 @@ def test_a_site_s_mean_plot_weight_is_r_s(antigua, site: str) -> None:
     trial = antigua(site).trial
     area = trial.plots["net_area_m2"].iloc[0]
     expected = outside("antigua_corn", site)["mean_weight"] * LB_TO_KG / area
-    assert_allclose(trial.treatments.loc["site mean", "yield_kg_per_m2"], expected, rtol=1e-9)
+    own = treatment_yields(trial.plots).loc["site mean"]
+    assert_allclose(own["yield_kg_per_m2"], expected, rtol=1e-9)
+    over_blocks = trial.plots.groupby("block")["yield_kg_per_m2"].mean().mean()
+    assert_allclose(trial.treatments.loc["site mean", "yield_kg_per_m2"], over_blocks, rtol=1e-9)
+    assert own["missing_plots"] > 0 or math.isclose(over_blocks, expected, rel_tol=1e-9)
 
 
 # --- the mapping ---------------------------------------------------------------------------------
