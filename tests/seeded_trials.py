@@ -141,8 +141,8 @@ def _cleared(errors: np.ndarray, by: pd.DataFrame, sd: float) -> np.ndarray:
 def harvests_of(plots: pd.DataFrame, values: np.ndarray) -> pd.DataFrame:
     """Three weighed pickings of every plot, all plants alive."""
     lines = [
-        {"plot": p, "date": day, "marketable_kg": v * AREA_M2 * share, "plants_alive": PLANTS}
-        for p, v in zip(plots["plot"], values, strict=True)
+        {"plot": p, "date": day, "marketable_kg": v * area * share, "plants_alive": PLANTS}
+        for p, v, area in zip(plots["plot"], values, plots["net_area_m2"], strict=True)
         for day, share in zip(DAYS, SHARES, strict=True)
     ]
     return records("harvests", *lines)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from audit_tables import audited, blocks_of, one, picked
+from audit_tables import audited, blocks_of, kinds, one, picked
 from field_tables import records, water
 from plotworth.field.finding import LIMITS, NOTE, REFUSES
 from small_case import added, faults

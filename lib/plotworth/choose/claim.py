@@ -11,6 +11,7 @@ from plotworth.field.finding import Finding
 from plotworth.field.ratio import Ratio
 from plotworth.field.seasons_and_sites import AcrossLevels
 from plotworth.field.water import LessWater
+from plotworth.ground.amounts import INTERVAL_DIGITS, NO_BREAK, decimals_for, number_text
 
 OBSERVED, DEMONSTRATION = "observed", "demonstration"
 BETTER, WORSE, NOT_SHOWN = "better", "worse", "no difference shown"
@@ -99,6 +100,18 @@ class Evidence:
     interplay: tuple[Interplay, ...] = ()
     trials: tuple[str, ...] = ()
     across: AcrossLevels | None = None
+
+
+def span_text(low: float, high: float, unit: str) -> str:
+    """Return two limits [unit] as `0.39 to 0.81 kg/m²`, to the decimals that give their width two figures."""
+    decimals = decimals_for(high - low, digits=INTERVAL_DIGITS)
+    start, end = (number_text(limit, decimals=decimals) for limit in (low, high))
+    return f"{start} to {end}{NO_BREAK}{unit}"
+
+
+def percent_span(low: float, high: float) -> str:
+    """Return two shares [0-1] as `12 to 34 %`."""
+    return span_text(100 * low, 100 * high, "%")
 
 
 def comparison(

@@ -8,10 +8,12 @@ Key: Schuirmann (1987) J. Pharmacokinet. Biopharm. 15:657; Fieller (1954) J. R. 
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
 from plotworth.choose.claim import (
     AT_LEAST_AS_GOOD,
     BETTER,
+    CAVEAT,
     DEMONSTRATION,
     EQUAL,
     NO_EFFECT,
@@ -22,12 +24,14 @@ from plotworth.choose.claim import (
     Claim,
     Comparison,
     Evidence,
+    percent_span,
+    span_text,
 )
 from plotworth.choose.wording_scope import cause_claims, caveats, interplay_claims, scope_claims, several_trials
 from plotworth.choose.wording_water import water_claims
 from plotworth.field.audit import refusals
 from plotworth.field.finding import UNREPLICATED
-from plotworth.ground.amounts import INTERVAL_DIGITS, amount_text, decimals_for, number_text, share_text
+from plotworth.ground.amounts import INTERVAL_DIGITS, NO_BREAK, amount_text, decimals_for, number_text, share_text
 
 NO_GAIN = "nobody said before planting which gain is worth having"
 NOT_EQUAL = "not shown to differ is not shown to be equal"
@@ -51,7 +55,12 @@ def judged(evidence: Evidence) -> tuple[Claim, ...]:
     found = [_observed(compared), *_demonstration(evidence), *_direction(compared, refused)]
     found += [*_gain(compared, refused), *cause_claims(evidence, refused), *interplay_claims(evidence, refused)]
     found += [*water_claims(evidence), *scope_claims(evidence, refused), *several_trials(evidence), *caveats(evidence)]
-    return tuple(found)
+    return tuple(claim if claim.kind == CAVEAT else _capital(claim) for claim in found)
+
+
+def _capital(claim: Claim) -> Claim:
+    """A sentence begins with a capital, even where it begins with the name of a treatment."""
+    return replace(claim, sentence=claim.sentence[0].upper() + claim.sentence[1:])
 
 
 def why_refused(evidence: Evidence) -> str:
@@ -59,13 +68,6 @@ def why_refused(evidence: Evidence) -> str:
     compared = evidence.comparison
     against = refusals(evidence.findings, compared.concerned, differing=compared.differing)
     return against[0].sentence if against else compared.difference.reason
-
-
-def percent_span(low: float, high: float) -> str:
-    """Return two shares as `12 to 34 %`, to the decimals that give their width two figures."""
-    decimals = max(decimals_for(100 * (high - low), digits=INTERVAL_DIGITS), 0)
-    start, end = (number_text(100 * share, decimals=decimals) for share in (low, high))
-    return f"{start} to {end}\u00a0%"
 
 
 def _observed(compared: Comparison) -> Claim:
@@ -113,10 +115,8 @@ def _not_beyond(compared: Comparison, sign: int) -> str:
 
 def _span(compared: Comparison) -> str:
     """Return how large a difference that is shown may be, without a sign: in per cent where a ratio has an interval."""
-    low, high = sorted((abs(compared.difference.low), abs(compared.difference.high)))
-    decimals = decimals_for(high - low, digits=INTERVAL_DIGITS)
-    start, end = (number_text(limit, decimals=decimals) for limit in (low, high))
-    absolute = f"{start} to {end}\u00a0{compared.unit}"
+    least, most = sorted((abs(compared.difference.low), abs(compared.difference.high)))
+    absolute = span_text(least, most, compared.unit)
     if not math.isfinite(compared.ratio.low):
         return absolute
     near, far = sorted((abs(compared.ratio.low - 1), abs(compared.ratio.high - 1)))
@@ -131,12 +131,14 @@ def _no_difference(compared: Comparison, open_ended: bool) -> str:
     if not math.isfinite(low):
         limit = max(abs(compared.difference.low), abs(compared.difference.high))
         return f"{sentence}; differences up to {amount_text(limit, compared.unit, digits=2)} remain possible."
-    most = share_text(max(abs(low), abs(high)), digits=2)
-    return f"{sentence}; differences up to {most} remain possible ({_signed(low)} to {_signed(high)})."
+    decimals = decimals_for(100 * (high - low), digits=INTERVAL_DIGITS)
+    most = f"{number_text(100 * max(abs(low), abs(high)), decimals=decimals)}{NO_BREAK}%"
+    ends = f"{_signed(low, decimals)} to {_signed(high, decimals)}"
+    return f"{sentence}; differences up to {most} remain possible ({ends})."
 
 
-def _signed(share: float) -> str:
-    return f"{share_text(abs(share), digits=2)} {'less' if share < 0 else 'more'}"
+def _signed(share: float, decimals: int) -> str:
+    return f"{number_text(100 * abs(share), decimals=decimals)}{NO_BREAK}% {'less' if share < 0 else 'more'}"
 
 
 def _interval(compared: Comparison) -> str:
@@ -144,11 +146,10 @@ def _interval(compared: Comparison) -> str:
     found = compared.difference
     if found.reason:
         return found.reason
-    decimals = decimals_for(found.high - found.low, digits=INTERVAL_DIGITS)
-    low, high = (number_text(limit, decimals=decimals) for limit in (found.low, found.high))
+    span = span_text(found.low, found.high, compared.unit)
     few = ", which is few" if found.degrees_of_freedom < FEW_FREEDOM else ""
     freedom = number_text(found.degrees_of_freedom, decimals=0)
-    return f"95 % interval of the difference {low} to {high}\u00a0{compared.unit}, {freedom} degrees of freedom{few}"
+    return f"95 % interval of the difference {span}, {freedom} degrees of freedom{few}"
 
 
 def _gain(compared: Comparison, refused: str) -> Iterator[Claim]:

@@ -16,13 +16,27 @@ from plotworth.choose.claim import (
     WHATEVER,
     Claim,
     Evidence,
+    span_text,
 )
-from plotworth.field.finding import FACTORS_ALIASED, LIMITS, PACKAGE, SHARED_METER, Finding, listed
+from plotworth.field.finding import (
+    DRAW_UNKNOWN,
+    FACTORS_ALIASED,
+    LIMITS,
+    PACKAGE,
+    SEGREGATED,
+    SHARED_METER,
+    UNEQUAL_WINDOWS,
+    Finding,
+    listed,
+)
 from plotworth.field.seasons_and_sites import FEWEST_LEVELS
-from plotworth.ground.amounts import INTERVAL_DIGITS, decimals_for, number_text
+from plotworth.ground.amounts import number_text
 
 LEVEL = 0.05
+LEAST_CHANCE = 0.001  # smaller ones are not told apart
 ALONE = "nothing else is written down to differ"
+NOTHING_SHOWN = "no difference is shown"
+NOT_ALONE = (DRAW_UNKNOWN, SEGREGATED, UNEQUAL_WINDOWS)  # another cause is at hand
 SAID_ELSEWHERE = (PACKAGE, SHARED_METER)  # of the package by its own claim, of the meter by those of water
 
 
@@ -35,9 +49,9 @@ def cause_claims(evidence: Evidence, refused: str) -> Iterator[Claim]:
     features = compared.differing if len(compared.differing) > 1 else (found[0].features if found else ())
     together = f"{pair} differ in {listed(features)} together"
     one = compared.differing[0] if compared.differing else "the treatment"
-    shown = not refused and not several and compared.direction != 0
-    no_difference = ALONE if compared.direction else "no difference is shown"
-    why = refused or (together if several else no_difference)
+    doubt = next((f.sentence for f in bearing(evidence) if f.kind in NOT_ALONE), "")
+    against = refused or (together if several else "") or doubt or ("" if compared.direction else NOTHING_SHOWN)
+    shown, why = not against, against or ALONE
     yield Claim(CAUSE, f"What differs between {pair} is due to {one} alone.", shown, why)
     if several:
         sentence = f"{together}: package is compared against package, and no part of it has been tested by itself."
@@ -45,12 +59,17 @@ def cause_claims(evidence: Evidence, refused: str) -> Iterator[Claim]:
         yield Claim(PACKAGES, sentence, True, cures[0] if cures else "more than one feature differs")
 
 
+def bearing(evidence: Evidence) -> list[Finding]:
+    """Return the findings that bear on the comparison."""
+    compared = evidence.comparison
+    return [f for f in evidence.findings if f.concerns(compared.concerned, differing=compared.differing)]
+
+
 def mixed(evidence: Evidence) -> list[Finding]:
     """Return the findings that several features go together in this comparison."""
     compared = evidence.comparison
     own = [f for f in evidence.findings if f.kind == PACKAGE and set(compared.concerned) == set(f.treatments)]
-    aliased = [f for f in evidence.findings if f.kind == FACTORS_ALIASED]
-    return own + [f for f in aliased if f.concerns(compared.concerned, differing=compared.differing)]
+    return own + [f for f in bearing(evidence) if f.kind == FACTORS_ALIASED]
 
 
 def interplay_claims(evidence: Evidence, refused: str) -> Iterator[Claim]:
@@ -60,7 +79,7 @@ def interplay_claims(evidence: Evidence, refused: str) -> Iterator[Claim]:
     for found in evidence.interplay:
         known = not refused and math.isfinite(found.p)
         depends = known and found.p < LEVEL
-        test = f"p of the interaction {number_text(found.p, decimals=3)}" if known else refused or "no test of it"
+        test = f"p of the interaction {_chance(found.p)}" if known else refused or "no test of it"
         sentence = f"What differs between {pair} depends on {found.other}: read it at each level of {found.other}."
         yield Claim(DEPENDS, sentence, depends, test)
         averaged = f"The difference between {pair} is an average over the levels of {found.other}; whether it depends"
@@ -68,6 +87,10 @@ def interplay_claims(evidence: Evidence, refused: str) -> Iterator[Claim]:
         yield Claim(DEPENDS_NOT_SHOWN, sentence, known and not depends, test)
         why = refused or ("the effect depends on it" if depends else "an interaction not shown is not shown to be none")
         yield Claim(WHATEVER, f"The difference between {pair} is the same whatever the {found.other}.", False, why)
+
+
+def _chance(p: float) -> str:
+    return number_text(p, decimals=3) if p >= LEAST_CHANCE else f"below {LEAST_CHANCE:g}"
 
 
 def scope_claims(evidence: Evidence, refused: str) -> Iterator[Claim]:
@@ -83,20 +106,14 @@ def scope_claims(evidence: Evidence, refused: str) -> Iterator[Claim]:
         yield Claim(FARMS, sentence, False, why)
         return
     new = across.new_level
-    span = _span(new.low, new.high, evidence.comparison.unit)
+    span = span_text(new.low, new.high, evidence.comparison.unit)
     sentence = f"At a new {_level(across.over)} like these {len(across.levels)} the difference would lie within {span}."
-    reason = new.reason or f"spread of the differences over {len(across.levels)} of {_level(across.over)}"
+    reason = new.reason or f"spread of the differences over {len(across.levels)} {_level(across.over)}s"
     yield Claim(FARMS, sentence, not new.reason, reason)
 
 
 def _level(column: str) -> str:
     return {"trial_year": "season"}.get(column, column)
-
-
-def _span(low: float, high: float, unit: str) -> str:
-    decimals = decimals_for(high - low, digits=INTERVAL_DIGITS)
-    start, end = (number_text(limit, decimals=decimals) for limit in (low, high))
-    return f"{start} to {end}\u00a0{unit}"
 
 
 def several_trials(evidence: Evidence) -> Iterator[Claim]:
@@ -111,16 +128,14 @@ def several_trials(evidence: Evidence) -> Iterator[Claim]:
         why = across.reason if across else "seasons and sites are never replicates"
         yield Claim(POOLED, f"Taken together, {names} give one difference with one interval.", False, why)
     elif not across.mean.reason:
-        span = _span(across.mean.low, across.mean.high, evidence.comparison.unit)
+        span = span_text(across.mean.low, across.mean.high, evidence.comparison.unit)
         word = _level(across.over)
-        sentence = f"Over {len(across.levels)} of {word} the mean difference lies within {span}."
+        sentence = f"Over {len(across.levels)} {word}s the mean difference lies within {span}."
         yield Claim(POOLED, sentence, True, f"each {word} counts once, its plots do not")
 
 
 def caveats(evidence: Evidence) -> Iterator[Claim]:
     """Yield what the audit found that stands beside every sentence above."""
-    compared = evidence.comparison
-    for finding in evidence.findings:
-        bears = finding.concerns(compared.concerned, differing=compared.differing)
-        if finding.severity == LIMITS and bears and finding.kind not in SAID_ELSEWHERE:
+    for finding in bearing(evidence):
+        if finding.severity == LIMITS and finding.kind not in SAID_ELSEWHERE:
             yield Claim(CAVEAT, finding.sentence, True, finding.cure)

@@ -3,11 +3,20 @@
 import math
 from collections.abc import Iterator
 
-from plotworth.choose.claim import LESS_WATER, MORE_WATER, SAVED, WATER_NOT_SHOWN, WATER_SEEN, Claim, Evidence
+from plotworth.choose.claim import (
+    LESS_WATER,
+    MORE_WATER,
+    SAVED,
+    WATER_NOT_SHOWN,
+    WATER_SEEN,
+    Claim,
+    Evidence,
+    percent_span,
+)
 from plotworth.field.audit import refusals
 from plotworth.field.finding import ALL_ZERO, EVERYTHING_ZERO, NO_PICKING
 from plotworth.field.water import NOT_MEASURED, LessWater
-from plotworth.ground.amounts import INTERVAL_DIGITS, decimals_for, number_text, share_text
+from plotworth.ground.amounts import share_text
 
 OF_YIELD_ALONE = (NO_PICKING, EVERYTHING_ZERO, ALL_ZERO)  # a plot without fruit was watered all the same
 
@@ -46,12 +55,9 @@ def _refused(evidence: Evidence) -> str:
 
 
 def _by(water: LessWater) -> str:
-    ends = sorted((abs(water.low), abs(water.high)))
-    decimals = max(decimals_for(100 * (ends[1] - ends[0]), digits=INTERVAL_DIGITS), 0)
-    near, far = (number_text(100 * end, decimals=decimals) for end in ends)
-    return f": by {near} to {far}\u00a0%"
+    least, most = sorted((abs(water.low), abs(water.high)))
+    return f": by {percent_span(least, most)}"
 
 
 def _interval(water: LessWater) -> str:
-    low, high = (share_text(end, digits=2) for end in (water.low, water.high))
-    return f"95 % interval of the share {low} to {high}"
+    return f"95 % interval of what was applied less {percent_span(water.low, water.high)}"
