@@ -56,6 +56,9 @@ def _parser() -> argparse.ArgumentParser:
     appraise = _add(commands, "appraise", _appraise, "yield, water, costs and worth of every system of a case")
     appraise.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     appraise.add_argument("--json", action="store_true", help="for other programs")
+    cash = _add(commands, "cash", _cash, "cash, financing and labour by month of every system of a case")
+    cash.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    cash.add_argument("--json", action="store_true", help="for other programs")
     trail = _add(commands, "trail", _trail, "lead back from an outcome to its formula, inputs and records")
     trail.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     trail.add_argument("outcome", nargs="?", default="", metavar="OUTCOME", help="its path; all are listed if left out")
@@ -148,6 +151,18 @@ def _appraise(options: argparse.Namespace) -> None:
 
     appraisal = appraise(open_case(options.case))
     say(appraisal_json(appraisal) if options.json else appraisal_text(appraisal))
+
+
+def _cash(options: argparse.Namespace) -> None:
+    from plotworth.case.folder import open_case
+    from plotworth.choose.appraise import appraise
+    from plotworth.choose.cash_months import cash_by_month
+    from plotworth.report.cash_exchange import cash_json
+    from plotworth.report.cash_page import cash_text
+
+    appraisal = appraise(open_case(options.case))
+    cash = cash_by_month(appraisal.layout, appraisal.values)
+    say(cash_json(appraisal, cash) if options.json else cash_text(appraisal, cash))
 
 
 def _trail(options: argparse.Namespace) -> None:
