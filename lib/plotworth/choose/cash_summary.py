@@ -15,7 +15,7 @@ from plotworth.choose.loan_flows import GRANT_IN, INTEREST, LOAN_IN, PRINCIPAL
 from plotworth.choose.month_shares import MONTHS
 from plotworth.choose.views import CASH, in_view
 from plotworth.ground.arrays import Array
-from plotworth.money.financing import break_even_grant_share, years_of_months
+from plotworth.money.financing import break_even_grant_share, present_value_of_months
 from plotworth.money.measures import discount_factors, present_value
 
 SHOWN_MONTHS = 36
@@ -68,8 +68,8 @@ def cash_summaries(cash: CaseCash) -> dict[str, CashSummary]:
     """Return the summary of every system, by id.
 
     Present values discount year ends at the real rate of the book, as the composition does, its working capital
-    included; financing adds the present value of grants and loans, deflated. Before financing nothing of the appraisal
-    changes.
+    included, so that the NPV before financing is the appraisal's. Financing adds the grants and the present value of
+    the deflated loans at their own months: at year ends a loan dearer than the discount rate could look like a gain.
     """
     structure, values = cash.layout.structure, cash.values
     shocks = expected_shocks(structure, values)
@@ -77,13 +77,13 @@ def cash_summaries(cash: CaseCash) -> dict[str, CashSummary]:
     in_cash = flows_by_year(structure, in_view(cash.layout, values, CASH), shocks)
     rate = values[structure.systems[0].addresses["discount_rate"]]
     factors = discount_factors(rate, structure.horizon_years)
-    return {name: _summary(one, full[name], in_cash[name], factors) for name, one in cash.systems.items()}
+    worth = {name: (present_value(full[name], factors), present_value(in_cash[name], factors)) for name in full}
+    return {name: _summary(one, *worth[name], rate) for name, one in cash.systems.items()}
 
 
-def _summary(cash: CashMonths, full: Array, in_cash: Array, factors: Array) -> CashSummary:
+def _summary(cash: CashMonths, npv_full: Array, npv_cash: Array, rate: Array) -> CashSummary:
     investment = cash.months.year.amounts.investment
-    loans = present_value(years_of_months(_loans(cash)), factors)
-    npv_cash = present_value(in_cash, factors)
+    loans = present_value_of_months(_loans(cash), rate)
     granted = cash.financing[GRANT_IN][0]
     smallest, largest = _loans_without_a_hole(cash)
     return CashSummary(
@@ -94,7 +94,7 @@ def _summary(cash: CashMonths, full: Array, in_cash: Array, factors: Array) -> C
         working_capital=cash.months.year.amounts.working_capital,
         granted=granted,
         borrowed=cash.financing[LOAN_IN][0],
-        npv_full=present_value(full, factors),
+        npv_full=npv_full,
         npv_cash=npv_cash,
         npv_cash_after=npv_cash + loans + granted,
         break_even_grant_share=break_even_grant_share(npv_cash + loans, investment),
