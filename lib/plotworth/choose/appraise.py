@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from plotworth.case.folder import Case
-from plotworth.choose.checks import Check, master_checks
+from plotworth.choose.checks import Check, Evidence, master_checks
 from plotworth.choose.computed import with_computed
-from plotworth.choose.evaluate import evaluate, flows_by_year
+from plotworth.choose.evaluate import evaluate, run_systems
 from plotworth.choose.inputs import expected_shocks, lay_out
 from plotworth.choose.layout import Layout
 from plotworth.choose.reasons import Reasons, unknown_sentence
@@ -17,6 +17,7 @@ from plotworth.choose.unknown import waiting
 from plotworth.choose.verdict import Verdict, headline, verdicts
 from plotworth.ground.arrays import Array
 from plotworth.ground.glossary import GLOSSARY, unit_text
+from plotworth.money.cashflow import by_year
 from plotworth.money.rates import all_rates_of_return
 
 PARTS = ("systems", "against_baseline", "against_today")
@@ -74,13 +75,16 @@ def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
     shocks = expected_shocks(structure, values)
     outcome = evaluate(structure, values, shocks)
     figures = {part: _plain(getattr(outcome, part)) for part in PARTS}
-    flows = {name: array[:, 0, 0] for name, array in flows_by_year(structure, values, shocks).items()}
+    years = run_systems(structure, values, shocks)
+    by_system = {name: by_year(one.amounts, one.weights, structure.horizon_years) for name, one in years.items()}
+    flows = {name: array[:, 0, 0] for name, array in by_system.items()}
     why = Reasons(figures, _plain(outcome.facts), structure.main_crop).told(_references(case))
     why |= {path: unknown_sentence(ones) for path, ones in waiting(layout, values, figures).items()}
     _add_intervals(layout, case, figures, why)
     seasons = _plain(outcome.seasons)
     differences = {part: figures[part] for part in PARTS[1:]}
     rate = float(values["discount_rate"][0, 0])
+    evidence = Evidence(figures["systems"], differences, reference_ids(case), seasons, flows, rate, years, values)
     return Appraisal(
         case=case,
         layout=layout,
@@ -92,7 +96,7 @@ def appraise_layout(case: Case, layout: Layout, values: Values) -> Appraisal:
         why=why,
         headline=headline(case, figures, float(values[AREA][0, 0])),
         verdicts=verdicts(case, figures),
-        checks=master_checks(figures["systems"], differences, reference_ids(case), seasons, flows, rate),
+        checks=master_checks(evidence),
     )
 
 

@@ -32,7 +32,8 @@ def appraisal_text(appraisal: Appraisal) -> str:
     if told := [*trial_notes(appraisal), *reasons(appraisal)]:
         lines += ["", f"WHY A {DASH}, AND WHAT TO READ WITH CARE", *(line for s in told for line in wrapped(f"- {s}"))]
     lines += ["", *_guard_lines(appraisal)]
-    lines += ["", *(f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in appraisal.checks)]
+    checks = [f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in appraisal.checks]
+    lines += ["", *(line for sentence in checks for line in wrapped(sentence))]
     return "\n".join([*lines, "", *wrapped(DECISION_SUPPORT)])
 
 
