@@ -63,7 +63,7 @@ FORMS = (
         "labour",
         "Labour",
         "A line a job. Minutes times people: two people for half an hour are 60. Blank plot: it was for all.",
-        ("date", "plot", "task", "person_minutes", "family"),
+        ("date", "plot", "task", "person_minutes", "family", "who"),
         blank_rows=28,
     ),
     Form(
