@@ -130,13 +130,7 @@ def across_table(
     Parameters: fits of one crop; over, `site` or `trial_year`. From five levels on; with fewer there is no table and a
     reason in words, "" where there is a table.
     """
-    known = [
-        _as_trial(key, fit, fit.model, reference)
-        for key, fit in fits
-        if fit.model is not None and reference in fit.labels
-    ]
-    names = dict.fromkeys(name for trial in known for name in trial.differences)
-    found = [across(tuple(known), name, over=over) for name in names]
+    found = over_levels(fits, reference, over=over)
     shown = [one for one in found if not one.reason]
     if not shown:
         return None, found[0].reason if found else NO_TRIAL
@@ -146,6 +140,17 @@ def across_table(
     return FigureTable(
         f"{fits[0][1].outcome.label}: over {LEVEL_WORDS[over]}, each with equal weight, 95 % intervals", columns, rows
     ), ""
+
+
+def over_levels(fits: Sequence[tuple[TrialKey, OutcomeFit]], reference: str, *, over: str) -> list[AcrossLevels]:
+    """Return the differences to the reference over sites, or over years, each under its label; parameters as above."""
+    known = [
+        _as_trial(key, fit, fit.model, reference)
+        for key, fit in fits
+        if fit.model is not None and reference in fit.labels
+    ]
+    names = dict.fromkeys(name for trial in known for name in trial.differences)
+    return [across(tuple(known), name, over=over) for name in names]
 
 
 def _as_trial(key: TrialKey, fit: OutcomeFit, model: BlockModel, reference: str) -> Trial:

@@ -27,6 +27,7 @@ from plotworth.ground.conversions import GRAMS_PER_KG, LITRES_PER_M3
 YIELD = "yield_kg_per_m2"
 EARLY = "early_kg_per_m2"
 APPLIED = "applied_l_per_m2"
+DRAWN = "drawn_l_per_m2"
 PER_WATER = "kg_per_m3"
 EARLY_SHARE_OF_DAYS = 1 / 3  # a choice of display: the first third of the trial's picking days counts as early
 NO_VALUES = "no plot has a value of it"
@@ -57,6 +58,7 @@ OUTCOMES: Mapping[str, Outcome] = {
         Outcome("fruits_per_m2", "Marketable fruits", "1/m2"),
         Outcome("fruit_mass_g", "Mean fruit mass", "g"),
         Outcome(APPLIED, "Water applied", "l/m2", on_water=True),
+        Outcome(DRAWN, "Water drawn at the source", "l/m2", on_water=True),
         Outcome(PER_WATER, "Yield per m³ applied", "kg/m3", on_water=True),
     )
 }
@@ -85,7 +87,8 @@ def early_days(harvests: pd.DataFrame) -> int:
 def outcome_table(case: Case, trial: Trial) -> pd.DataFrame:
     """Return every plot with all outcomes, NaN where it has none, its factors, planting day and note."""
     plots = case.table("plots").reset_index(drop=True)
-    applied = trial.ledger[APPLIED].mask(trial.ledger["missing"].astype(bool)).reset_index(drop=True).astype(float)
+    litres = trial.ledger[[APPLIED, DRAWN]].mask(trial.ledger["missing"].astype(bool)).reset_index(drop=True)
+    applied = litres[APPLIED].astype(float)
     own = [name for name in plots.columns if name not in trial.plots.columns]
     table = trial.plots.reset_index(drop=True).join(plots[own])
     kilograms, fruits = table[YIELD].astype(float), table["fruits_per_m2"].astype(float)
@@ -93,6 +96,7 @@ def outcome_table(case: Case, trial: Trial) -> pd.DataFrame:
         EARLY: _early(case, trial),
         "fruit_mass_g": GRAMS_PER_KG * kilograms / fruits.where(fruits > 0),
         APPLIED: applied,
+        DRAWN: litres[DRAWN].astype(float),
         PER_WATER: LITRES_PER_M3 * kilograms / applied.where(applied > 0),
         "shared_meter": trial.ledger["shared_meter"].to_numpy(np.bool_),
     }

@@ -12,6 +12,7 @@ from plotworth.choose.measured import Trial
 from plotworth.choose.trial_model import trial_design
 from plotworth.choose.trial_outcomes import (
     OUTCOMES,
+    YIELD,
     OutcomeFit,
     TrialKey,
     fit_outcome,
@@ -21,7 +22,7 @@ from plotworth.choose.trial_outcomes import (
 )
 from plotworth.field.arrangement import Arrangement
 from plotworth.field.audit import audit
-from plotworth.field.finding import NOTE, Finding
+from plotworth.field.finding import Finding
 from plotworth.field.plots_in_doubt import Exclusion
 from plotworth.field.water import water_productivities
 
@@ -82,7 +83,7 @@ def trial_view(appraisal: Appraisal) -> TrialView | None:
 def fits_of(view: TrialView, key: TrialKey, left_out: Sequence[Exclusion] = ()) -> dict[str, OutcomeFit]:
     """Return every outcome of one trial that some plot has a value of, by name; the yield always."""
     plots = view.plots(key)
-    named = [one for one in OUTCOMES.values() if plots[one.name].notna().any()] or list(OUTCOMES.values())[:1]
+    named = [one for one in OUTCOMES.values() if one.name == YIELD or plots[one.name].notna().any()]
     return {one.name: fit_outcome(plots, view.arrangement, one, labels=view.labels, left_out=left_out) for one in named}
 
 
@@ -97,26 +98,19 @@ def first_pair(view: TrialView, key: TrialKey) -> tuple[str, str]:
     return reference, next((name for name in held if name != reference), reference)
 
 
-def audit_sentences(view: TrialView) -> list[str]:
-    """Return what the design and its records do to what may be said, the gravest first, each with its cure."""
+def audit_findings(view: TrialView) -> tuple[Finding, ...]:
+    """Return what the design and its records do to what may be said, the gravest first."""
     case = view.case
     named = {"present practice": case.settings.today, "the baseline": case.settings.baseline}
     references = {words: case.settings.system(name).treatment for words, name in named.items() if name}
-    found = audit(
+    return audit(
         case.table("plots"),
         case.table("harvests"),
         arrangement=view.arrangement,
         references={words: treatment for words, treatment in references.items() if treatment},
-        compared=[system.treatment for system in case.settings.systems if system.treatment],
         inputs=case.table("inputs") if "inputs" in case.tables else None,
         water=case.table("water") if "water" in case.tables else None,
     )
-    return [_sentence(finding) for finding in found]
-
-
-def _sentence(finding: Finding) -> str:
-    cure = f" {finding.cure}" if finding.cure else ""
-    return f"{finding.sentence}{cure}" if finding.severity == NOTE else f"{finding.sentence} Cure:{cure}"
 
 
 def design_sentence(view: TrialView) -> str:

@@ -22,6 +22,7 @@ from plotworth.choose.comparison_table import (
 from plotworth.choose.controls import Control
 from plotworth.choose.figure_table import FigureTable
 from plotworth.choose.layout import Layout
+from plotworth.choose.trial_claims import what_may_be_said
 from plotworth.choose.trial_doubt_table import (
     across_table,
     both_ways_table,
@@ -33,7 +34,6 @@ from plotworth.choose.trial_outcomes import OutcomeFit, TrialKey, key_text
 from plotworth.choose.trial_view import (
     NO_TRIAL,
     TrialView,
-    audit_sentences,
     design_sentence,
     fits_of,
     trial_view,
@@ -58,7 +58,7 @@ class TrialPanel(CasePanel):
         return ()
 
     def prepare(self, appraisal: Appraisal) -> None:
-        """Make the charts, the choosers, and the audit, which no choice changes."""
+        """Make the charts and the choosers."""
         self.reset.layout.display = "none"
         self.pictures = TrialPictures()
         self.view = trial_view(appraisal)
@@ -66,7 +66,6 @@ class TrialPanel(CasePanel):
         self.judge = widgets.Button(description=JUDGE, tooltip=JUDGE_HINT, layout={"width": "auto"})
         self.judge.on_click(self._judge)
         if self.view is not None:
-            self.audit = [design_sentence(self.view), *audit_sentences(self.view)]
             self.chooser = TrialChoosers(self.view, self.follow)
             self.choosers = (*self.chooser.widgets, self.judge)
 
@@ -77,14 +76,15 @@ class TrialPanel(CasePanel):
     def draw(self, _appraisal: Appraisal) -> None:
         """Fit what is chosen and give the charts their rows and words."""
         if self.view is not None:
-            self.chosen = self.chooser.chosen()
-            self.fits = fits_of(self.view, self.chosen.key)
             self.pictures.show(self.view, self.chosen, self.fits)
 
     def head_html(self, appraisal: Appraisal) -> str:
-        """Return the question and, on top of all figures, what the design allows one to say."""
-        said = [NO_TRIAL] if self.view is None else self.audit
-        return question_html(appraisal) + list_html(said, kind="pw-verdicts")
+        """Return the question and, on top of all figures, what may be said of the two treatments compared."""
+        if self.view is None:
+            return question_html(appraisal) + list_html([NO_TRIAL], kind="pw-verdicts")
+        self.chosen = self.chooser.chosen()
+        self.fits = fits_of(self.view, self.chosen.key)
+        return question_html(appraisal) + _said_html(self.view, self.chosen)
 
     def tables_html(self, _appraisal: Appraisal) -> str:
         """Return the comparison in figures, what hangs on single plots, and the seasons and sites side by side."""
@@ -135,6 +135,22 @@ def trial_panel(case: str | Path | None = None) -> widgets.Widget:
     Faults of the case come back as a page of sentences instead of a panel. An earlier one is closed with its charts.
     """
     return open_panel(TrialPanel, case)
+
+
+def _said_html(view: TrialView, chosen: Chosen) -> str:
+    """Return what the evidence allows one to say, and folded away what it does not, and what the audit found."""
+    design = f"<p>{html.escape(design_sentence(view))}</p>"
+    if chosen.compared == chosen.reference:
+        return design
+    said = what_may_be_said(view, chosen.key, chosen.compared, chosen.reference)
+    barred = [f"{claim.sentence} Not to be said: {claim.why}." for claim in said.forbidden]
+    found = [f"{finding.sentence} {finding.cure}".strip() for finding in said.findings] or ["Nothing was found."]
+    return (
+        design
+        + list_html([claim.sentence for claim in said.allowed], kind="pw-verdicts")
+        + folded_html("What may not be said, and why", list_html(barred, kind="pw-verdicts"))
+        + folded_html("What the audit of the design and its records found", list_html(found, kind="pw-verdicts"))
+    )
 
 
 def _tables(tables: Sequence[FigureTable]) -> str:
