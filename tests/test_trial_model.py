@@ -18,6 +18,7 @@ from plotworth.choose.trial_model import TreatmentMean, adjusted_means, block_mo
 from plotworth.field.arrangement import Arrangement, complete_blocks, completely_randomised, split_plot
 from plotworth.field.block_model import NO_ERROR_LEFT, NO_SPREAD, NOT_LINKED, fit
 from plotworth.field.water import NO_RECORD, SHARED_METER, less_water
+from plotworth.ground.errors import FaultsError
 from published_trials import LAYOUTS, outside, outside_names, plots_of
 from trial_case import HARVESTS, PLOTS, WATER, trial_case
 
@@ -204,6 +205,16 @@ def test_every_design_that_case_toml_may_state_has_its_arrangement(
     case = copy_demo(tmp_path)
     say_of_the_trial(case, f'[trial]\ndesign = "{stated}"')
     assert trial_design(open_case(case)).arrangement == arrangement
+
+
+@pytest.mark.parametrize(("whole", "dropped"), [("watering", []), ("water", ["factor_inoculation"])])
+def test_a_split_plot_without_its_factor_or_another_is_refused(tmp_path: Path, whole: str, dropped: list[str]) -> None:
+    case = copy_demo(tmp_path)
+    say_of_the_trial(case, f'[trial]\ndesign = "split"\nwhole_plots = "{whole}"')
+    plots = pd.read_csv(case / "plots.csv", dtype=str, keep_default_na=False).drop(columns=dropped)
+    plots.to_csv(case / "plots.csv", index=False)
+    with pytest.raises(FaultsError, match=rf"case\.toml, whole_plots: found '{whole}'; plots\.csv has no column"):
+        trial_design(open_case(case))
 
 
 def test_a_frozen_plan_says_how_its_factors_were_drawn(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from plotworth.field.arrangement import Arrangement, complete_blocks, completely
 from plotworth.field.block_model import NO_SPREAD, NOT_LINKED, ONE_TRIAL, BlockModel, fit, is_linked, spread
 from plotworth.field.contrast import CONFIDENCE
 from plotworth.field.weighing_error import with_weighing_error
+from plotworth.ground.errors import Fault, FaultsError
 
 YIELD = "yield_kg_per_m2"
 TREATMENT, BLOCK = "treatment", "block"
@@ -50,7 +51,10 @@ class TreatmentMean:
 
 
 def trial_design(case: Case) -> TrialDesign:
-    """Return how the plots of a case were drawn: by its frozen plan, its settings, or as its blocks let one suppose."""
+    """Return how the plots of a case were drawn: by its frozen plan, its settings, or as its blocks let one suppose.
+
+    Errors: FaultsError where case.toml states a split plot and the plots have no such factor, or no other.
+    """
     plots = case.table("plots")
     blocked = bool((plots[BLOCK] != "").all()) and plots[BLOCK].nunique() > 1
     if case.plan is not None:
@@ -61,10 +65,24 @@ def trial_design(case: Case) -> TrialDesign:
     factors = [name for name in plots.columns if name.startswith(FACTOR_PREFIX)] or [TREATMENT]
     if stated.design:
         whole = [f"{FACTOR_PREFIX}{stated.whole_plots}"]
+        if stated.design == SPLIT and not set(whole) < set(factors):
+            raise FaultsError([_no_split(stated.whole_plots, factors)])
         return TrialDesign(_arrangement(stated.design, factors, whole), "case.toml")
     if blocked:
         return TrialDesign(complete_blocks(TREATMENT), "nothing; taken as drawn by lot within the blocks")
     return TrialDesign(completely_randomised(TREATMENT), "nothing; taken as drawn by lot over all plots")
+
+
+def _no_split(whole: str, factors: list[str]) -> Fault:
+    """A split plot needs the factor of its whole plots and another within them, each in a column of its own."""
+    names = [name.removeprefix(FACTOR_PREFIX) for name in factors if name.startswith(FACTOR_PREFIX)]
+    rule = "plots.csv has no column of this factor and one of another within its plots"
+    held = (
+        f"it has {', '.join(FACTOR_PREFIX + name for name in names)}" if names else f"it has no {FACTOR_PREFIX} column"
+    )
+    return Fault(
+        "case.toml", 0, "whole_plots", whole, rule, f"{held}; name one of two or more, or state another design"
+    )
 
 
 def _arrangement(design: str, factors: list[str], whole: list[str]) -> Arrangement:
