@@ -120,7 +120,7 @@ def grant_faults(case: Case, years: Mapping[str, SystemYear], values: Mapping[st
             currency = case.settings.currency
             rule = f"the grants of {name} are more than its investment, {money_text(whole, currency)}"
             last = grants_of(case, name)[-1]
-            found = money_text(worst, currency)
+            found = f"{worst:.6g}"
             faults.append(Fault(FILE, last.line, last.label, found, rule, "lower them to the investment at most"))
     return faults
 
