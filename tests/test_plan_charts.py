@@ -91,7 +91,8 @@ def test_blocks_go_past_what_the_smallest_gain_needs_where_that_is_near() -> Non
     assert rows[-1]["blocks"] >= needed + 2
     far = replace(OUTLINE, gain=0.01)
     assert block_rows(far, TWO)[-1]["blocks"] == 10
-    assert block_rows(replace(far, design=Design("blocks", (WATER,), 40)), TWO)[-1]["blocks"] == 42
+    assert block_rows(replace(far, design=Design("blocks", (WATER,), 40)), TWO)[-1]["blocks"] == 60  # 40 and 20 more
+    assert block_rows(replace(far, design=Design("blocks", (WATER,), 12)), TWO)[-1]["blocks"] == 20  # 12 and 60 %
 
 
 def test_the_rows_of_partings_are_the_size_table_of_the_field_floor() -> None:
@@ -141,6 +142,15 @@ def test_the_choice_of_two_blocks_is_drawn_even_so() -> None:
         charts.splits_data(split_rows(pair, TWO), gain=0.2)["splits_chosen"],
     ):
         assert [row["blocks"] for row in data] == [2]
+
+
+@pytest.mark.parametrize(("gain", "place"), [(0.2, "under"), (0.04, "over"), (0.6, "right")])
+def test_the_words_of_the_smallest_gain_keep_clear_of_axis_and_curve(gain: float, place: str) -> None:
+    for data in (
+        charts.blocks_data(block_rows(OUTLINE, TWO), gain=gain, cvs=CVS)["blocks_gain"],
+        charts.splits_data(split_rows(OUTLINE, TWO), gain=gain)["splits_gain"],
+    ):
+        assert [row["place"] for row in data] == [place]
 
 
 def test_labels_of_precisions_that_lie_together_do_not_cover_one_another() -> None:

@@ -133,6 +133,13 @@ def test_two_factors_of_one_name_and_crossed_ends_of_the_cv_are_refused(general:
     assert "exchange them" in general.status.value
 
 
+def test_a_cv_outside_its_own_ends_is_warned_of(general: PlanPanel) -> None:
+    general.set("plot_cv", 30.0)
+    assert "The CV expected, 30 %, lies outside its own ends, 10 % at best and 25 % at worst" in plain(
+        general.card.value
+    )
+
+
 def test_half_a_block_cannot_be(general: PlanPanel) -> None:
     general.set("blocks", 4.5)
     assert "Blocks: 4.5 is no whole number." in general.status.value

@@ -71,8 +71,16 @@ def card_notes(outline: TrialOutline, card: PowerCard) -> list[str]:
 
 
 def card_warnings(outline: TrialOutline) -> tuple[str, ...]:
-    """Return a sentence for each reason to mistrust so small a trial."""
-    return design_warnings(outline.design)
+    """Return a sentence for each reason to mistrust so small a trial, and for a CV outside its own ends."""
+    if outline.cv_low <= outline.stated_cv <= outline.cv_high:
+        return design_warnings(outline.design)
+    stated, low, high = (
+        share_text(cv, digits=CARD_DIGITS) for cv in (outline.stated_cv, outline.cv_low, outline.cv_high)
+    )
+    outside = (
+        f"The CV expected, {stated}, lies outside its own ends, {low} at best and {high} at worst: move those too."
+    )
+    return (*design_warnings(outline.design), outside)
 
 
 def _cv_note(outline: TrialOutline) -> str:

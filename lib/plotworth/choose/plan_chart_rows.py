@@ -13,6 +13,7 @@ from plotworth.field.sampling import fruit_to_weigh
 
 Row = Mapping[str, Any]
 LEAST_SHOWN, MOST_SHOWN, BEYOND = 10, 30, 2
+PAST_CHOICE, MOST_PAST = 0.6, 20  # how far past the choice the rows go, so that more blocks can be seen beside it
 MOST_SPLITS = 24
 FEWEST_PLANTS = 4  # common practice, no source: on fewer, one lost plant is a lost plot
 PRECISIONS = tuple(step / 200 for step in range(4, 41))  # 2 % to 20 % by half a per cent
@@ -63,7 +64,8 @@ def block_rows(outline: TrialOutline, comparison: str) -> list[Row]:
 def _last_shown(outline: TrialOutline, comparison: str) -> int:
     needed = blocks_for_gain(outline, comparison) or 0
     wanted = max(LEAST_SHOWN, needed + BEYOND if needed + BEYOND <= MOST_SHOWN else 0)
-    return max(wanted, outline.design.blocks + BEYOND)
+    chosen = outline.design.blocks
+    return max(wanted, chosen + min(max(BEYOND, math.ceil(chosen * PAST_CHOICE)), MOST_PAST))
 
 
 def split_rows(outline: TrialOutline, comparison: str) -> list[Row]:

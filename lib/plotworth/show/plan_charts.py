@@ -9,7 +9,7 @@ from typing import Any
 
 import altair as alt
 
-from plotworth.ground.amounts import share_text
+from plotworth.ground.amounts import figures_text, share_text
 from plotworth.show import theme
 from plotworth.show.charts import spread
 
@@ -19,10 +19,14 @@ Datasets = dict[str, list[dict[str, Any]]]
 CURVE_HEIGHT, AXIS_ROOM = 300, 64
 PERCENT = 100.0
 REACH = 2.5  # times the greater of the smallest gain and what the trial shows: how far up a chart goes
-ROOM_ABOVE = 1.1
+ROOM_ABOVE, HEAD_ROOM = 1.1, 1.15
+LOW_SHARE = 0.15  # of a chart's height: a line lower than this has its words above it, not on the axis
+CLEAR = 1.3  # times the last difference: a line higher than this has its words at its right end, clear of the curve
+GAIN_WORDS = {"under": ("left", 0, 10), "over": ("left", 0, -10), "right": ("right", "width", -10)}
+"""Where the words of the smallest gain stand: how they are aligned, from which edge, how far below the line."""
 CLOSE_PERCENT = 2.0  # precisions nearer than this would have their labels on one another
 MAP_ROW, KEY_ROW, MAP_ROOM = 52, 22, 120
-LEFT_OF_MAP = 0.09  # part of its width kept for the names of blocks
+LEFT_OF_MAP = 0.13  # part of its width kept for the names of blocks
 DIGITS = 2
 CURVE, BAND_OPACITY = theme.COLOURS[0], 0.16
 DIFFERENCE = "Difference that shows [% of the mean]"
@@ -48,6 +52,12 @@ def _drawn(rows: Rows, keys: Sequence[str], reach: float) -> list[dict[str, Any]
     ]
 
 
+def _gain_row(gain: float, reach: float, last: float) -> dict[str, Any]:
+    """Return the line of the smallest gain and where its words keep clear of axis and curve."""
+    place = "right" if gain > CLEAR * last else "over" if gain < LOW_SHARE * reach else "under"
+    return {"gain": PERCENT * gain, "text": f"smallest gain: {_percent(gain)}", "place": place}
+
+
 def blocks_data(rows: Rows, *, gain: float, cvs: Mapping[str, float], name: str = "blocks") -> Datasets:
     """Lay out `choose.plan_chart_rows.block_rows` for `blocks_chart`.
 
@@ -62,7 +72,7 @@ def blocks_data(rows: Rows, *, gain: float, cvs: Mapping[str, float], name: str 
         name: written,
         f"{name}_drawn": drawn,
         f"{name}_chosen": [{**chosen, "text": text}],
-        f"{name}_gain": [{"gain": PERCENT * gain, "text": f"smallest gain: {_percent(gain)}"}],
+        f"{name}_gain": [_gain_row(gain, reach, float(rows[-1]["detectable"]))],
         f"{name}_ends": _ends(drawn[-1], cvs, reach),
         f"{name}_reach": [{"reach": PERCENT * reach}],
     }
@@ -111,10 +121,13 @@ def _haloed(encoded: alt.Chart, *, align: str, dx: int, dy: int) -> list[alt.Cha
 
 
 def _gain(name: str) -> list[alt.Chart]:
-    """Return the dashed line of the smallest gain worth having, its words under its left end."""
+    """Return the dashed line of the smallest gain worth having, and its words where they keep clear."""
     gain = alt.Chart(alt.NamedData(f"{name}_gain")).encode(y="gain:Q")
-    rule = gain.mark_rule(color=theme.LOSS, strokeDash=[6, 4], strokeWidth=1.5)
-    return [rule, *_haloed(gain.encode(x=alt.value(0), text="text:N"), align="left", dx=4, dy=10)]
+    words = []
+    for place, (align, edge, dy) in GAIN_WORDS.items():
+        placed = gain.transform_filter(alt.datum.place == place).encode(x=alt.value(edge), text="text:N")
+        words += _haloed(placed, align=align, dx=4 if align == "left" else -4, dy=dy)
+    return [gain.mark_rule(color=theme.LOSS, strokeDash=[6, 4], strokeWidth=1.5), *words]
 
 
 def _chosen(name: str, x: alt.X, y: alt.Y) -> list[alt.Chart]:
@@ -140,7 +153,7 @@ def splits_data(rows: Rows, *, gain: float, name: str = "splits") -> Datasets:
         name: written,
         f"{name}_drawn": [{**row, "text": str(row["plants"])} for row in drawn],
         f"{name}_chosen": [row for row in drawn if row["chosen"]],
-        f"{name}_gain": [{"gain": PERCENT * gain, "text": f"smallest gain: {_percent(gain)}"}],
+        f"{name}_gain": [_gain_row(gain, reach, float(rows[-1]["detectable"]))],
         f"{name}_reach": [{"reach": PERCENT * reach}],
     }
 
@@ -176,11 +189,12 @@ def weighing_data(rows: Rows, *, name: str = "weighing") -> Datasets:
         for row in written
     ]
     few, many = chosen["weigh"], chosen["weigh_of_many"]
-    told = f"±{_percent(chosen['precision'] / PERCENT)}: {few} of {chosen['fruits']}"
+    told = f"±{_percent(chosen['precision'] / PERCENT)}: {few} of {figures_text(chosen['fruits'])}"
     text = f"{told}; {many} of any number" if many > few else told
     return {
         name: written,
         f"{name}_lines": lines,
+        f"{name}_reach": [{"reach": HEAD_ROOM * float(written[0]["weigh_of_many"])}],
         f"{name}_words": _weighing_words(written),
         f"{name}_chosen": [{**chosen, "text": text}],
     }
@@ -210,6 +224,7 @@ def weighing_chart(*, name: str = "weighing") -> alt.LayerChart:
     chosen = alt.Chart(alt.NamedData(f"{name}_chosen")).encode(x=x)
     top = chosen.encode(y="weigh_of_many:Q", text="text:N")
     layers = [
+        _unseen(name),
         lines,
         chosen.mark_rule(color=theme.INK, strokeWidth=1).encode(y=y, y2="weigh_of_many:Q"),
         chosen.mark_point(shape="circle", color=theme.INK, size=110, filled=True).encode(y=y),
