@@ -6,6 +6,7 @@ areas fill; nothing else is changed, so that fixed things, capacity steps and we
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -165,10 +166,11 @@ def _serves_m2(step_m2: float | None, basis: str, plan: SystemPlan, values: Valu
 
 
 def curve_areas_m2(layout: Layout, values: Values, *, low_m2: float, high_m2: float) -> list[float]:
-    """Return areas [m2] for a curve: even steps of the logarithm, and both sides of every capacity step between."""
+    """Return areas [m2] for a curve: even steps of the logarithm, both sides of every capacity step, the case's own."""
     steps = {step for ones in steps_m2(layout, values, up_to_m2=high_m2).values() for step in ones}
     inner = [side for step in steps if low_m2 < step < high_m2 for side in (step, step * (1.0 + JUST_ABOVE))]
-    return sorted({*np.geomspace(low_m2, high_m2, CURVE_POINTS).tolist(), *inner})
+    own = [area for area in (float(values[AREA].flat[0]),) if low_m2 < area < high_m2]
+    return sorted({*np.geomspace(low_m2, high_m2, CURVE_POINTS).tolist(), *inner, *own})
 
 
 def households_served(layout: Layout, values: Values) -> dict[str, float]:
@@ -214,4 +216,29 @@ def sharing_rows(layout: Layout, values: Values, *, most: int = MOST_SHARING) ->
         )
         for k in range(most)
         for plan in layout.structure.systems
+    ]
+
+
+def size_curve(layout: Layout, values: Values, *, low_m2: float, high_m2: float) -> list[dict[str, Any]]:
+    """Return rows for a chart of worth by size [m2], both sides of every capacity step among them.
+
+    Rows: system, label, area_m2, households, npv, npv_per_household, is_best, is_step (just above a step of the
+    system's own).
+    """
+    steps = steps_m2(layout, values, up_to_m2=high_m2)
+    above = {name: {step * (1.0 + JUST_ABOVE) for step in own} for name, own in steps.items()}
+    labels = {plan.id: plan.label for plan in layout.structure.systems}
+    areas = curve_areas_m2(layout, values, low_m2=low_m2, high_m2=high_m2)
+    return [
+        {
+            "system": row.system,
+            "label": labels[row.system],
+            "area_m2": row.area_m2,
+            "households": row.households,
+            "npv": row.npv,
+            "npv_per_household": row.npv_per_household,
+            "is_best": row.is_best,
+            "is_step": row.area_m2 in above[row.system],
+        }
+        for row in size_rows(layout, values, areas)
     ]

@@ -1,6 +1,7 @@
 """The three views and the wage views as tables to read, and what they say in sentences."""
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from plotworth.choose.appraise import Appraisal, units
 from plotworth.choose.figure_table import DASH, FigureRow, FigureTable
@@ -134,3 +135,12 @@ def _day_notes(appraisal: Appraisal) -> Iterator[str]:
     named = _ordered(appraisal, above) if above else "No system"
     text = f"{money_text(wage, appraisal.case.settings.currency)}"
     yield f"{named} {'bring' if len(above) > 1 else 'brings'} a day of family work more than its wage of {text}."
+
+
+def view_rows(appraisal: Appraisal) -> list[dict[str, Any]]:
+    """Return rows for a chart of the views: view, system, label, npv [money], NaN where it is not known."""
+    return [
+        {"view": one.view, "system": i, "label": appraisal.case.settings.system(i).label, "npv": own["npv"]}
+        for one in three_views(appraisal.layout, appraisal.values)
+        for i, own in one.figures["systems"].items()
+    ]
