@@ -78,7 +78,8 @@ def record(layout: Layout, values: Values) -> Recorded:
 def _figures(structure: Structure, values: Values) -> dict[str, Array]:
     """Return every outcome by path, shape (1, draws), and the flows behind them, shape (year, draws)."""
     shocks = expected_shocks(structure, values)
-    outcome, flows = evaluate(structure, values, shocks), flows_by_year(structure, values, shocks)
+    with np.errstate(all="ignore"):  # a number moved by itself may not go with the others, and then there is no figure
+        outcome, flows = evaluate(structure, values, shocks), flows_by_year(structure, values, shocks)
     draws = max(array.shape[-1] for array in values.values())
     found = {f"{part}/{path}": array for part in PARTS for path, array in _named(getattr(outcome, part))}
     for part, reference in (

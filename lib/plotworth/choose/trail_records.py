@@ -45,14 +45,21 @@ def trial_rows(layout: Layout, at: str) -> tuple[RecordRows, ...]:
     """Return the rows of the trial's tables that a value of origin `trial` was taken from.
 
     Parameters: at, its address. The rows are those of the plots that move the block model's mean: the treatment's
-    own, and where plots are missing others beside them.
+    own, and where plots are missing others beside them. They are remembered, since a trial does not change.
     """
+    key = "record rows", at
+    if key not in layout.memory:
+        layout.memory[key] = _trial_rows(layout, at)
+    return layout.memory[key]  # type: ignore[no-any-return]
+
+
+def _trial_rows(layout: Layout, at: str) -> tuple[RecordRows, ...]:
     name = at.split("/")[0]
     treatment, crop = _grown(layout, at)
     if layout.trial is None or not treatment:
         return ()
     own = list(layout.trial.units.loc[layout.trial.units["treatment"] == treatment, "plot"])
-    moving = _plots(layout, layout.trial, name, treatment) if name in MODELLED else own
+    moving = _plots(layout.trial, name, treatment) if name in MODELLED else own
     others = [plot for plot in moving if plot not in own]
     found = [*_rows(layout, name, own, f"plots of treatment {treatment}, {crop}"), *_rows(layout, name, others, ACROSS)]
     return tuple(rows for rows in found if rows.lines)
@@ -67,15 +74,10 @@ def _grown(layout: Layout, at: str) -> tuple[str, str]:
     return "", ""
 
 
-def _plots(layout: Layout, trial: Trial, name: str, treatment: str) -> list[str]:
-    """Return the plots whose value moves a treatment's mean; remembered, since a trial does not change."""
-    moving = []
-    for figure in MODELLED[name]:
-        key = "plots that move a mean", figure, treatment
-        if key not in layout.memory:
-            layout.memory[key] = [plot for part in _moving(trial, figure, treatment) for plot in part]
-        moving += layout.memory[key]
-    return list(dict.fromkeys(moving))
+def _plots(trial: Trial, name: str, treatment: str) -> list[str]:
+    """Return the plots whose value moves a treatment's mean of a figure, or of those it is made from."""
+    parts = [part for figure in MODELLED[name] for part in _moving(trial, figure, treatment)]
+    return list(dict.fromkeys(plot for part in parts for plot in part))
 
 
 def _moving(trial: Trial, figure: str, treatment: str) -> Iterator[Sequence[str]]:
