@@ -202,3 +202,16 @@ def test_a_finding_without_treatments_concerns_every_comparison() -> None:
     assert finding.concerns(("tank",))
     assert not replace(finding, treatments=("drip",)).concerns(("tank", "hand"))
     assert not replace(finding, features=("water",)).concerns(("tank",), differing=("cover",))
+
+
+def test_one_bed_of_several_plots_for_each_treatment_is_a_demonstration() -> None:
+    plots = blocks_of("tank", "hand")
+    found = audited(plots.assign(block=plots["treatment"]))
+    assert {"block is treatment", "nothing replicated"} <= kinds(found)
+
+
+def test_a_factor_that_some_blocks_hold_both_levels_of_is_not_refused() -> None:
+    held = (("B1", "tank+a"), ("B1", "hand+a"), ("B2", "tank+a"), ("B2", "tank+b"), ("B3", "hand+a"), ("B3", "hand+b"))
+    plots = records("plots", *(plot(f"{b}{t}", t, block=b) for b, t in held))
+    plots[["factor_water", "factor_feed"]] = plots["treatment"].str.split("+", expand=True).to_numpy()
+    assert "factor by block" not in kinds(audited(plots))

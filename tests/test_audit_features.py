@@ -134,3 +134,16 @@ def test_factor_columns_are_those_of_the_case_and_of_the_arrangement() -> None:
 
 def test_names_are_listed_as_people_do() -> None:
     assert [listed(names) for names in ((), ("a",), ("a", "b"), ("a", "b", "c"))] == ["", "a", "a and b", "a, b and c"]
+
+
+def test_a_minus_one_plot_has_the_same_level_of_what_is_compared() -> None:
+    plots = blocks_of("tank+fungus", "drip+none", "hand+none")
+    plots[["factor_water", "factor_inoculation"]] = plots["treatment"].str.split("+", expand=True).to_numpy()
+    found = audited(plots, references={"present practice": "hand+none"}, compared=("tank+fungus",))
+    assert one(found, "package").cure.startswith("Add a minus-one plot to every block: tank+fungus with")
+
+
+def test_a_factor_of_three_levels_of_which_one_goes_with_another_factor_is_not_told() -> None:
+    plots = blocks_of("tank+fungus", "drip+none", "hand+none")
+    plots[["factor_water", "factor_inoculation"]] = plots["treatment"].str.split("+", expand=True).to_numpy()
+    assert one(audited(plots), "factors aliased").features == ("water", "inoculation")
