@@ -9,7 +9,7 @@ from plotworth.choose.less_drawn import less_drawn
 from plotworth.choose.measured import DRAWN
 from plotworth.choose.trial_doubt_table import over_levels
 from plotworth.choose.trial_outcomes import YIELD, OutcomeFit, TrialKey, key_text, plain_means, treatment_margin
-from plotworth.choose.trial_view import TrialView, audit_findings, fits_of
+from plotworth.choose.trial_view import TrialView, fits_of
 from plotworth.choose.wording import claims, forbidden
 from plotworth.field.analysis_of_variance import analysis_of_variance
 from plotworth.field.block_model import BlockModel
@@ -42,7 +42,7 @@ def trial_evidence(view: TrialView, key: TrialKey, treatment: str, reference: st
     apart = features(case.table("plots"), inputs, arrangement=view.arrangement).differing(treatment, reference)
     several = tuple(key_text(one) for one in view.keys)
     return Evidence(
-        audit_findings(view),
+        view.findings,
         _comparison(view, fit, (treatment, reference), differing=apart, names=names),
         where=", ".join(part for part in key[1:] if part),
         water=_water(view, key, treatment, reference),

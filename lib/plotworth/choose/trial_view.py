@@ -23,7 +23,7 @@ from plotworth.choose.trial_outcomes import (
 from plotworth.field.arrangement import Arrangement
 from plotworth.field.audit import audit
 from plotworth.field.finding import Finding
-from plotworth.field.plots_in_doubt import Exclusion
+from plotworth.field.plots_in_doubt import Exclusion as Exclusion
 from plotworth.field.water import water_productivities
 
 NO_TRIAL = "The case records no trial: without plots.csv and harvests.csv there is nothing to compare."
@@ -35,7 +35,7 @@ class TrialView:
 
     Attributes: case; trial, its tables; table, one row a plot with every outcome; arrangement and in words how it is
     known; labels of the treatments, those that measured a system first; gain, the smallest gain in yield worth having
-    [share of the reference's mean], None where nothing says it.
+    [share of the reference's mean], None where nothing says it; findings of the audit, the gravest first.
     """
 
     case: Case
@@ -45,6 +45,7 @@ class TrialView:
     told_by: str
     labels: Mapping[str, str]
     gain: float | None
+    findings: tuple[Finding, ...]
 
     @property
     def keys(self) -> list[TrialKey]:
@@ -76,8 +77,9 @@ def trial_view(appraisal: Appraisal) -> TrialView | None:
         return None
     design = trial_design(case)
     labels = treatment_labels(appraisal, treatment_order(appraisal, trial))
+    found = _findings(case, design.arrangement)
     gain = case.settings.trial.smallest_gain_share if case.plan is None else case.plan.smallest_gain_share
-    return TrialView(case, trial, outcome_table(case, trial), design.arrangement, design.told_by, labels, gain)
+    return TrialView(case, trial, outcome_table(case, trial), design.arrangement, design.told_by, labels, gain, found)
 
 
 def fits_of(view: TrialView, key: TrialKey, left_out: Sequence[Exclusion] = ()) -> dict[str, OutcomeFit]:
@@ -98,15 +100,14 @@ def first_pair(view: TrialView, key: TrialKey) -> tuple[str, str]:
     return reference, next((name for name in held if name != reference), reference)
 
 
-def audit_findings(view: TrialView) -> tuple[Finding, ...]:
+def _findings(case: Case, arrangement: Arrangement) -> tuple[Finding, ...]:
     """Return what the design and its records do to what may be said, the gravest first."""
-    case = view.case
     named = {"present practice": case.settings.today, "the baseline": case.settings.baseline}
     references = {words: case.settings.system(name).treatment for words, name in named.items() if name}
     return audit(
         case.table("plots"),
         case.table("harvests"),
-        arrangement=view.arrangement,
+        arrangement=arrangement,
         references={words: treatment for words, treatment in references.items() if treatment},
         inputs=case.table("inputs") if "inputs" in case.tables else None,
         water=case.table("water") if "water" in case.tables else None,

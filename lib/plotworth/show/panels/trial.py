@@ -33,12 +33,12 @@ from plotworth.choose.trial_doubt_table import (
 from plotworth.choose.trial_outcomes import OutcomeFit, TrialKey, key_text
 from plotworth.choose.trial_view import (
     NO_TRIAL,
+    Exclusion,
     TrialView,
     design_sentence,
     fits_of,
     trial_view,
 )
-from plotworth.field.plots_in_doubt import Exclusion
 from plotworth.show.panels.live import LiveCharts
 from plotworth.show.panels.markup import figures_html, folded_html, list_html
 from plotworth.show.panels.panel import CasePanel, open_panel, question_html

@@ -7,8 +7,7 @@ import ipywidgets as widgets
 
 from plotworth.choose.trial_doubt_table import exclusion_faults
 from plotworth.choose.trial_outcomes import OUTCOMES, key_text
-from plotworth.choose.trial_view import TrialView, first_pair, fits_of
-from plotworth.field.plots_in_doubt import Exclusion
+from plotworth.choose.trial_view import Exclusion, TrialView, first_pair, fits_of
 from plotworth.show.panels.markup import status_html
 from plotworth.show.panels.trial_pictures import Chosen
 

@@ -27,8 +27,9 @@ class Chosen:
 
 @dataclass(frozen=True)
 class Picture:
-    """A chart still to be made, its rows by data set, its title and its spoken text."""
+    """A chart still to be made and what its making depends on, its rows by data set, its title and its spoken text."""
 
+    made_for: tuple[Any, ...]
     chart: Callable[[], Any]
     data: Mapping[str, list[dict[str, Any]]]
     title: str
@@ -40,18 +41,25 @@ class TrialPictures:
 
     def __init__(self) -> None:
         self.widget = live_charts([])
+        self._made: dict[tuple[Any, ...], dict[str, Any]] = {}
 
     def show(self, view: TrialView, chosen: Chosen, fits: Mapping[str, OutcomeFit]) -> None:
         """Give every chart its rows, title and spoken text."""
         fit = fits[chosen.outcome]
         pictures = [_paired(fit, chosen), *_ratios(view, fits, chosen), *_crossing(fit), *_season(view, chosen)]
         with self.widget.hold_sync():
-            self.widget.specs = [picture.chart().to_dict() for picture in pictures]
+            self.widget.specs = [self._spec(picture) for picture in pictures]
             self.widget.refresh(
                 {name: rows for picture in pictures for name, rows in picture.data.items()},
                 titles=[picture.title for picture in pictures],
                 texts=[picture.text for picture in pictures],
             )
+
+    def _spec(self, picture: Picture) -> dict[str, Any]:
+        """Return the chart of a picture, made once for all that is drawn with the same marks."""
+        if picture.made_for not in self._made:
+            self._made[picture.made_for] = picture.chart().to_dict()
+        return self._made[picture.made_for]
 
 
 def _paired(fit: OutcomeFit, chosen: Chosen) -> Picture:
@@ -59,6 +67,7 @@ def _paired(fit: OutcomeFit, chosen: Chosen) -> Picture:
     pair = list(dict.fromkeys((chosen.reference, chosen.compared)))
     dots, means = rows_of.dot_rows(fit, chosen.left_out), rows_of.mean_rows(fit)
     return Picture(
+        ("paired", *treatments, *pair, heading),
         lambda: charts.paired_chart(treatments, pair, heading=heading, unit=unit),
         charts.paired_data(dots, means, unit=unit),
         captions.paired_title(means, heading=heading, unit=unit),
@@ -81,6 +90,7 @@ def _ratios(view: TrialView, fits: Mapping[str, OutcomeFit], chosen: Chosen) -> 
 def _ratio_picture(rows: Sequence[dict[str, Any]], reference: str, *, by: str, name: str) -> Picture:
     keys = [row["key"] for row in rows]
     return Picture(
+        (name, *keys, reference),
         lambda: charts.ratio_chart(keys, reference=reference, name=name),
         charts.ratio_data(rows, by=by, name=name),
         captions.ratio_title(rows, reference=reference, by=by),
@@ -97,6 +107,7 @@ def _crossing(fit: OutcomeFit) -> list[Picture]:
     heading, unit = fit.outcome.label, fit.outcome.unit_text
     return [
         Picture(
+            ("crossing", *first, *second, heading),
             lambda: season.crossing_chart(first, second, across=across, heading=heading, unit=unit),
             season.crossing_data(rows),
             captions.crossing_title(rows, across=across, other=other, unit=unit),
@@ -125,6 +136,7 @@ def _pickings(view: TrialView, chosen: Chosen, labels: Mapping[str, str]) -> lis
     pair = (chosen.reference, chosen.compared)
     return [
         Picture(
+            ("pickings", *labels),
             lambda: season.cumulative_chart(list(labels)),
             season.cumulative_data(rows, early),
             captions.cumulative_title(rows, early, pair=pair),
@@ -140,6 +152,7 @@ def _fruit(view: TrialView, chosen: Chosen, labels: Mapping[str, str]) -> list[P
     pair = list(dict.fromkeys((chosen.reference, chosen.compared)))
     return [
         Picture(
+            ("fruit", *labels),
             lambda: season.fruit_mass_chart(list(labels)),
             season.fruit_mass_data(rows, pair),
             captions.fruit_mass_title(rows, pair=pair),
@@ -156,6 +169,7 @@ def _water(view: TrialView, chosen: Chosen, labels: Mapping[str, str]) -> list[P
     published = rows_of.published_rows(chosen.key[0])
     return [
         Picture(
+            ("water", *labels, *known, len(published)),
             lambda: charts.productivity_chart(list(labels), known, published=len(published)),
             charts.productivity_data(rows, published),
             captions.productivity_title(rows, published),
