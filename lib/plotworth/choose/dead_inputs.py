@@ -15,6 +15,7 @@ WHY_OF_GROUP = {
     "nutrients": "stands beside the appraisal: nutrients change no money",
     "salt": "stands beside the appraisal: the salt balance changes no money",
     "economic": "counts in the economic view only",
+    "financing": "counts in the financed cash flow, of which no outcome of the appraisal is made",
     "demand": "a season is followed day by day with it, beside the appraisal, which takes no value from there",
     "reservoir": "a tank is followed day by day with it, beside the appraisal, which takes no value from there",
 }
@@ -64,7 +65,9 @@ def _of_book(appraisal: Appraisal, recorded: Recorded, moving: set[str]) -> Iter
 def _of_tables(appraisal: Appraisal, recorded: Recorded, moving: set[str]) -> Iterator[DeadInput]:
     for at, one in appraisal.layout.inputs.items():
         if one.file != BOOK_FILE and one.line and at not in moving:
-            yield DeadInput(at, one.label, one.file, one.line, _entering(recorded, [at]) or BESIDE)
+            yield DeadInput(
+                at, one.label, one.file, one.line, _entering(recorded, [at]) or WHY_OF_GROUP.get(one.group, BESIDE)
+            )
 
 
 def _entering(recorded: Recorded, addresses: list[str]) -> str:

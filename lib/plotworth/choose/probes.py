@@ -9,10 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from plotworth.choose.assumed import SIMULATED_NAMES
 from plotworth.choose.computed import with_computed
 from plotworth.choose.input import Input
 from plotworth.choose.layout import Layout
 from plotworth.choose.simulated import with_simulated
+from plotworth.choose.structure import SimulatedItem
 from plotworth.choose.water_case import OF_THE_COMPOSITION
 from plotworth.ground.arrays import Array, cell
 from plotworth.ground.errors import PlotworthError
@@ -23,6 +25,8 @@ LOW_END, HIGH_END = 0.5, 2.0
 """Times a value without a range of its own, for its ends."""
 WHOLE_STEP, WHOLE_NUMBERS = 1.0, ("watering_interval_days", "refill_interval_days", "growing_days", "stage_row",
                                   "days_to_empty", "days_to_empty_from_day")  # fmt: skip
+APPLIED = "water_applied_l_per_m2"
+"""What short water leaves of a yield stands on it, beside the season's own rows."""
 GUESS = 0.5
 """Stands for a value that is unknown: a share, rate, price or size that every assumption allows."""
 UP, DOWN, LOW, HIGH, NONE = KINDS = range(5)
@@ -89,36 +93,50 @@ def _moved(one: Input, number: float) -> tuple[float, ...]:
 def _simulate(
     layout: Layout, known: Mapping[str, float], names: Sequence[str], grid: Mapping[str, Array]
 ) -> dict[str, tuple[str, ...]]:
-    """Put what the simulations give into the draws that move one of their rows; return what each was moved by."""
-    found: dict[str, list[str]] = {item.address: [] for item in layout.structure.simulated}
-    for at in _rows_of_simulations(layout):
-        place = names.index(at)
-        for kind in KINDS:
-            draw = 1 + kind * len(names) + place
-            given = _simulated(layout, {**known, at: float(grid[at][0, draw])}, at)
-            for address, number in given.items():
-                grid[address][0, draw] = number
-                if number != known[address] and at not in found[address]:
-                    found[address].append(at)
+    """Put what the simulations give into the draws that move one of their rows; return what each was moved by.
+
+    A row is taken to its ends only where a small move shows nothing: a season takes time to follow.
+    """
+    found: dict[str, dict[str, None]] = {item.address: {} for item in layout.structure.simulated}
+    for at, items in _rows_of_simulations(layout).items():
+        for kind in (NONE, UP, DOWN, LOW, HIGH):
+            if kind in (LOW, HIGH) and any(
+                grid[one.address][0, _draw(names, at, UP)] != known[one.address] for one in items
+            ):
+                continue
+            draw = _draw(names, at, kind)
+            for address, figure in _simulated(layout, {**known, at: float(grid[at][0, draw])}, items).items():
+                grid[address][0, draw] = figure
+                if figure != known[address]:
+                    found[address][at] = None
     return {address: tuple(moved_by) for address, moved_by in found.items()}
 
 
-def _rows_of_simulations(layout: Layout) -> list[str]:
-    """Return the addresses of all rows that the simulated values of a case could stand on."""
-    rows: dict[str, None] = {}
-    for system in {item.system for item in layout.structure.simulated}:
-        for plan in layout.structure.system(system).seasons:
-            applied = plan.addresses["water_applied_l_per_m2"]
-            rows |= dict.fromkeys((*plan.water.values(), *(plan.addresses[n] for n in OF_THE_COMPOSITION), applied))
-    return sorted(rows)
+def _draw(names: Sequence[str], at: str, kind: int) -> int:
+    return 1 + kind * len(names) + names.index(at)
 
 
-def _simulated(layout: Layout, known: Mapping[str, float], at: str) -> dict[str, float]:
-    """Return every simulated value but the one at `at`; NaN for all where a number is refused."""
-    items = tuple(item for item in layout.structure.simulated if item.address != at)
-    fewer = replace(layout, structure=replace(layout.structure, simulated=items), memory=dict(layout.memory))
-    try:
-        values = with_simulated(fewer, {address: cell(number) for address, number in known.items()})
-    except PlotworthError:
-        return {item.address: np.nan for item in items}
-    return {item.address: float(values[item.address].flat[0]) for item in items}
+def _rows_of_simulations(layout: Layout) -> dict[str, list[SimulatedItem]]:
+    """Return the rows that simulated values could stand on, by address, each with the values that it could move."""
+    rows: dict[str, list[SimulatedItem]] = {}
+    for item in sorted(layout.structure.simulated, key=lambda item: SIMULATED_NAMES.index(item.name)):
+        for plan in layout.structure.system(item.system).seasons:
+            if item.season in ("", plan.season):
+                for at in (*plan.water.values(), *(plan.addresses[name] for name in (*OF_THE_COMPOSITION, APPLIED))):
+                    if item.address != at and item not in rows.setdefault(at, []):
+                        rows[at].append(item)
+    return rows
+
+
+def _simulated(layout: Layout, known: Mapping[str, float], items: Sequence[SimulatedItem]) -> dict[str, float]:
+    """Return what simulated values come to, one after the other, NaN for one that is refused."""
+    values: Values = {address: cell(figure) for address, figure in known.items()}
+    found = {}
+    for item in items:
+        alone = replace(layout, structure=replace(layout.structure, simulated=(item,)), memory=dict(layout.memory))
+        try:
+            values = with_simulated(alone, values)
+        except PlotworthError:
+            values = {**values, item.address: cell(np.nan)}
+        found[item.address] = float(values[item.address].flat[0])
+    return found

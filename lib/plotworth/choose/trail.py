@@ -23,6 +23,7 @@ SEASONS = "seasons"
 NEAR, CUTOFF = 4, 0.6
 WHOLE_SYSTEM = "peak_requirement_l_per_m2_per_day"
 """The one simulated value that stands on all seasons of its system."""
+SALT = "salt_limited_share"
 
 
 @dataclass(frozen=True)
@@ -150,14 +151,18 @@ class _Maker:
 
     def _records(self, at: str, one: Input) -> tuple[RecordRows, ...]:
         layout = self.appraisal.layout
-        if at in self.simulated:
+        if self._is_followed(at):
             return weather_rows(layout, self.appraisal.values, *self._seasons(at))
         return trial_rows(layout, at) if one.origin == "trial" else ()
 
     def _notes(self, at: str) -> tuple[str, ...]:
-        if at not in self.simulated:
+        if not self._is_followed(at):
             return ()
         return handbook_notes(self.appraisal.layout, self.appraisal.values, *self._seasons(at))
+
+    def _is_followed(self, at: str) -> bool:
+        """Whether a value comes from a season followed day by day; what salt leaves is a line of the handbook."""
+        return at in self.simulated and self.simulated[at].name != SALT
 
     def _seasons(self, at: str) -> tuple[str, tuple[SeasonPlan, ...]]:
         item = self.simulated[at]
