@@ -61,11 +61,12 @@ def test_another_design_and_other_treatments_are_taken_and_refused_in_the_page(l
         box.fill("tank")
         box.press("Enter")
         page.get_by_text("needs two levels or more").wait_for(timeout=MOVE_MS)
-        page.locator(".pw-stale").wait_for(timeout=MOVE_MS)
+        page.locator(".pw-stale-text").first.wait_for(timeout=MOVE_MS)
         box.fill("tank, drip, hand, none")
         box.press("Enter")
         page.get_by_text("28 plots in 7 blocks").first.wait_for(timeout=MOVE_MS)  # 4 treatments x 7 blocks
-        page.locator(".pw-stale").wait_for(state="detached", timeout=MOVE_MS)
+        page.locator(".pw-stale-text").first.wait_for(state="detached", timeout=MOVE_MS)
+        assert page.locator(".pw-stale").count() == 0
         assert page.locator(".pw-chart svg").count() == CHARTS
         assert went_well(seen), seen
 
