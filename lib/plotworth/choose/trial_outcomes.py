@@ -104,11 +104,16 @@ def outcome_table(case: Case, trial: Trial) -> pd.DataFrame:
 
 
 def _early(case: Case, trial: Trial) -> pd.Series:
-    """Return the early yield of every plot, season by season: the same picking days for all its plots."""
+    """Return the early yield of every plot, season by season: the same picking days for all its plots.
+
+    NaN where there is one picking day: it is the whole season.
+    """
     plots, harvests = case.table("plots").reset_index(drop=True), case.table("harvests")
     early = pd.Series(np.nan, index=plots.index)
     for _, rows in plots.groupby(list(ONE_TRIAL), sort=False, dropna=False):
         own = harvests[harvests["plot"].isin(rows["plot"])]
+        if own["date"].nunique() <= 1:
+            continue
         first = first_picking_days(own, days=early_days(own))
         totals = season_totals(rows, own, case.table("fruit_masses"), early=first, yield_from=yield_basis(case, trial))
         early.loc[rows.index] = totals[EARLY].to_numpy(np.float64)

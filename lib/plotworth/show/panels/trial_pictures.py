@@ -147,7 +147,7 @@ def _pickings(view: TrialView, chosen: Chosen, labels: Mapping[str, str]) -> lis
 
 def _fruit(view: TrialView, chosen: Chosen, labels: Mapping[str, str]) -> list[Picture]:
     rows = rows_of.fruit_mass_rows(view.plots(chosen.key), view.case.table("fruit_masses"), labels)
-    if not rows:
+    if len({row["at_ms"] for row in rows}) <= 1:
         return []
     pair = list(dict.fromkeys((chosen.reference, chosen.compared)))
     return [
