@@ -124,7 +124,7 @@ def test_a_package_names_its_parts() -> None:
 
 
 def test_water_is_less_applied_and_saved_only_where_drainage_was_measured() -> None:
-    assert _sentence(39, "less water applied").startswith("Less water was applied to tank than to hand: by ")
+    assert _sentence(39, "less water applied").startswith("Less water was drawn for tank than for hand: by ")
     assert _why_not(39, "water saved") == "drainage not measured"
     assert _sentence(40, "water saved") == "Tank saved water against hand."
     assert _sentence(41, "water seen").endswith("there is no interval.")
@@ -133,7 +133,7 @@ def test_water_is_less_applied_and_saved_only_where_drainage_was_measured() -> N
 def test_more_water_is_said_as_plainly() -> None:
     water = LessWater("tank", "hand", 6, 6, -0.2, -0.3, -0.1, 0.04, 5, "paired", "")
     found = {claim.kind: claim for claim in judged(replace(evidence(_row(1)), water=water))}
-    assert found["more water applied"].sentence == "More water was applied to tank than to hand: by 10 to 30\u00a0%."
+    assert found["more water applied"].sentence == "More water was drawn for tank than for hand: by 10 to 30\u00a0%."
     assert not found["less water applied"].allowed
     assert not found["water saved"].allowed
 

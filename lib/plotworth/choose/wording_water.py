@@ -1,4 +1,4 @@
-"""What may be said of water: less applied, never saved unless what drained away was measured."""
+"""What may be said of water: less drawn, never saved unless what drained away was measured."""
 
 import math
 from collections.abc import Iterator
@@ -30,16 +30,16 @@ def water_claims(evidence: Evidence) -> Iterator[Claim]:
     pair = (evidence.comparison.treatment, evidence.comparison.reference)
     for kind, word, shown in ((LESS_WATER, "less", water.low > 0), (MORE_WATER, "more", water.high < 0)):
         allowed = not why_not and shown
-        sentence = f"{word.capitalize()} water was applied to {pair[0]} than to {pair[1]}"
+        sentence = f"{word.capitalize()} water was drawn for {pair[0]} than for {pair[1]}"
         yield Claim(kind, f"{sentence}{_by(water) if allowed else ''}.", allowed, why_not or _interval(water))
     unclear = not why_not and water.low <= 0 <= water.high
-    sentence = f"No difference in the water applied to {pair[0]} and {pair[1]} is shown."
+    sentence = f"No difference in the water drawn for {pair[0]} and {pair[1]} is shown."
     yield Claim(WATER_NOT_SHOWN, sentence, unclear, why_not or _interval(water))
     if why_not:
         word = "less" if water.less_water_share >= 0 else "more"
         amount = share_text(abs(water.less_water_share), digits=2)
         sentence = (
-            f"In these plots {amount} {word} water was applied to {pair[0]} than to {pair[1]}; there is no interval."
+            f"In these plots {amount} {word} water was drawn for {pair[0]} than for {pair[1]}; there is no interval."
         )
         yield Claim(WATER_SEEN, sentence, True, why_not)
     less = not why_not and water.low > 0
