@@ -119,13 +119,14 @@ def labour_rows(cash: CaseCash) -> Rows:
 def task_rows(one: CashMonths) -> Rows:
     """Return the hours of one system by task and calendar month, seasons added up, in a year of full harvest [hour].
 
-    Rows: task, family and hired, each twelve numbers from month 1 on; tasks in the order of the plan.
+    Rows: task, family and hired, each twelve numbers from month 1 on; tasks in the order of the plan, those without
+    any hours left out.
     """
     by_task: dict[str, list[TaskMonths]] = {}
     for task in one.tasks:
         by_task.setdefault(task.task, []).append(task)
     order = [one.calendar_month(place) - 1 for place in range(1, MONTHS + 1)]
-    return [
+    rows: Rows = [
         {
             "task": name,
             "family": _in_order([task.family for task in tasks], order),
@@ -133,6 +134,7 @@ def task_rows(one: CashMonths) -> Rows:
         }
         for name, tasks in by_task.items()
     ]
+    return [row for row in rows if any(hours != 0.0 for hours in (*row["family"], *row["hired"]))]
 
 
 def _in_order(parts: list[Array], order: list[int]) -> list[float]:
