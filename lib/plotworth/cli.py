@@ -1,4 +1,4 @@
-"""The command line: open, new, plan, check, appraise, cash, trail, tidy. Thin; every refusal is a sentence and exit code 1."""
+"""The command line: open, new, plan, check, appraise, cash, trail, tidy. Thin; a refusal is a sentence, exit code 1."""
 
 import argparse
 import sys
