@@ -9,7 +9,7 @@ from plotworth.choose.less_drawn import less_drawn
 from plotworth.choose.measured import DRAWN
 from plotworth.choose.trial_doubt_table import over_levels
 from plotworth.choose.trial_outcomes import YIELD, OutcomeFit, TrialKey, key_text, plain_means, treatment_margin
-from plotworth.choose.trial_view import TrialView, fits_of
+from plotworth.choose.trial_view import TrialView, fit_of
 from plotworth.choose.wording import claims, forbidden
 from plotworth.field.analysis_of_variance import analysis_of_variance
 from plotworth.field.block_model import BlockModel
@@ -36,7 +36,7 @@ def what_may_be_said(view: TrialView, key: TrialKey, treatment: str, reference: 
 
 def trial_evidence(view: TrialView, key: TrialKey, treatment: str, reference: str) -> Evidence:
     """Return what the claims about two treatments of one trial are judged by."""
-    fit = fits_of(view, key)[YIELD]
+    fit = fit_of(view, key, YIELD)
     case, names = view.case, {name: view.labels[name] for name in (treatment, reference)}
     inputs = case.table("inputs") if "inputs" in case.tables else None
     apart = features(case.table("plots"), inputs, arrangement=view.arrangement).differing(treatment, reference)
@@ -105,7 +105,9 @@ def _drained(view: TrialView, key: TrialKey, pair: tuple[str, str]) -> bool:
 def _across(view: TrialView, key: TrialKey, treatment: str, reference: str) -> AcrossLevels | None:
     """Return the difference over several sites, or else over several seasons, of the crop; None with one trial."""
     keys = [one for one in view.keys if one[0] == key[0]]
-    fits = [(one, fits_of(view, one)[YIELD]) for one in keys]
+    if len(keys) == 1:
+        return None
+    fits = [(one, fit_of(view, one, YIELD)) for one in keys]
     wanted = f"{view.labels[treatment]} less {view.labels[reference]}"
     for over, column in (("site", 1), ("trial_year", 2)):
         if len({one[column] for one in keys}) > 1:

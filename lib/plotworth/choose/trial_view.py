@@ -82,6 +82,11 @@ def trial_view(appraisal: Appraisal) -> TrialView | None:
     return TrialView(case, trial, outcome_table(case, trial), design.arrangement, design.told_by, labels, gain, found)
 
 
+def fit_of(view: TrialView, key: TrialKey, name: str) -> OutcomeFit:
+    """Return one outcome of one trial, with all its plots."""
+    return fit_outcome(view.plots(key), view.arrangement, OUTCOMES[name], labels=view.labels)
+
+
 def fits_of(view: TrialView, key: TrialKey, left_out: Sequence[Exclusion] = ()) -> dict[str, OutcomeFit]:
     """Return every outcome of one trial that some plot has a value of, by name; the yield always."""
     plots = view.plots(key)
