@@ -44,13 +44,13 @@ def views_table(appraisal: Appraisal) -> FigureTable:
     """Return the measures of every system in the three views, a row for each measure and view."""
     seen = three_views(appraisal.layout, appraisal.values)
     rows = _rows(appraisal, seen, MEASURES, "")
-    return FigureTable("the same case in three views", _labels(appraisal), tuple(rows))
+    return FigureTable("measures by view", _labels(appraisal), tuple(rows))
 
 
 def wage_table(appraisal: Appraisal) -> FigureTable:
     """Return NPV and return per family day by what an hour of family work is valued at, and the wage of a day."""
     rows = _rows(appraisal, three_wages(appraisal.layout, appraisal.values), WAGE_MEASURES, " wage")
-    title = "return per family day against the wage"
+    title = "return per family day by what family work is valued at"
     return FigureTable(title, _labels(appraisal), (*rows, *_wage_rows(appraisal)))
 
 

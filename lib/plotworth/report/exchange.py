@@ -14,6 +14,7 @@ from plotworth.choose.guard import Flag, flags, unchecked
 from plotworth.choose.reasons import unknown_sentence
 from plotworth.choose.structure import SeasonPlan
 from plotworth.report.soil_exchange import nutrient_data, salt_data, why_of_soil
+from plotworth.report.view_exchange import other_data, why_of_others
 
 Number = float | None
 
@@ -26,6 +27,8 @@ def appraisal_json(appraisal: Appraisal) -> str:
 def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
     """Return what the JSON holds: case, parts by system and outcome, seasons, flows, units, reasons."""
     nutrients, salt = nutrient_data(appraisal), salt_data(appraisal)
+    others = other_data(appraisal)
+    reasons = [*_why(appraisal), *why_of_soil(nutrients, salt), *why_of_others(appraisal, others)]
     return {
         "case": _case_data(appraisal),
         **{part: _with_roots(appraisal, part) for part in PARTS},
@@ -33,11 +36,12 @@ def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
         "flows": {system: [_number(float(flow)) for flow in flows] for system, flows in appraisal.flows.items()},
         "nutrients": nutrients,
         "salt": salt,
+        **others,
         "units": units(appraisal.case.settings.currency),
         "flags": [_flag_data(flag) for flag in flags(appraisal)],
         "unchecked": list(unchecked(appraisal)),
         "checks": {check.sentence: check.holds for check in appraisal.checks},
-        "why": dict(sorted([*_why(appraisal), *why_of_soil(nutrients, salt)])),
+        "why": dict(sorted(reasons)),
     }
 
 

@@ -5,11 +5,14 @@ from collections.abc import Iterable, Iterator
 
 from plotworth.case.settings import Settings
 from plotworth.choose.appraise import Appraisal
-from plotworth.choose.area_table import area_tables
 from plotworth.choose.figure_table import DASH, FigureTable, figure_tables, flow_table, other_crops, reasons
 from plotworth.choose.guard import flags, unchecked
+from plotworth.choose.programme_table import programme_notes, programme_tables
+from plotworth.choose.size_table import sharing_table, size_notes, size_tables
 from plotworth.choose.soil_table import soil_notes, soil_tables
 from plotworth.choose.trial_table import trial_notes, trial_tables
+from plotworth.choose.views_table import views_notes, views_table, wage_table
+from plotworth.choose.who_works import who_tables
 from plotworth.ground.amounts import share_text
 from plotworth.ground.cautions import DECISION_SUPPORT
 
@@ -24,11 +27,12 @@ HOLDS = {True: "holds", False: "FAILS, so do not use these figures"}
 def appraisal_text(appraisal: Appraisal) -> str:
     """Return the page of an appraisal, lines of at most `WIDTH` characters."""
     lines = [*_opening(appraisal)]
-    lines += [*tables_lines(trial_tables(appraisal)), *_soil_lines(appraisal)]
-    tables = (*figure_tables(appraisal), flow_table(appraisal), *area_tables(appraisal))
-    lines += tables_lines(tables)
+    soil = _group("NUTRIENTS AND SALT", soil_tables(appraisal), soil_notes(appraisal))
+    lines += [*tables_lines(trial_tables(appraisal)), *soil]
+    lines += tables_lines((*figure_tables(appraisal), flow_table(appraisal)))
     for sentence in other_crops(appraisal):
         lines += ["", *wrapped(sentence)]
+    lines += _other_groups(appraisal)
     if told := [*trial_notes(appraisal), *reasons(appraisal)]:
         lines += ["", f"WHY A {DASH}, AND WHAT TO READ WITH CARE", *(line for s in told for line in wrapped(f"- {s}"))]
     lines += ["", *_guard_lines(appraisal)]
@@ -44,12 +48,23 @@ def tables_lines(tables: Iterable[FigureTable]) -> Iterator[str]:
         yield from _table_lines(table)
 
 
-def _soil_lines(appraisal: Appraisal) -> Iterator[str]:
-    """Yield the group of nutrients and salt: its tables, then what stands behind them."""
-    yield from ("", "NUTRIENTS AND SALT")
-    yield from tables_lines(soil_tables(appraisal))
+def _group(heading: str, tables: Iterable[FigureTable], sentences: Iterable[str]) -> Iterator[str]:
+    """Yield the lines of a group: its heading, its tables, then what stands behind them."""
+    yield from ("", heading)
+    yield from tables_lines(tables)
     yield ""
-    yield from (line for sentence in soil_notes(appraisal) for line in wrapped(f"- {sentence}"))
+    yield from (line for sentence in sentences for line in wrapped(f"- {sentence}"))
+
+
+def _other_groups(appraisal: Appraisal) -> Iterator[str]:
+    """Yield the case in its views, at other sizes, as a programme where one is stated, and who does the work."""
+    views = views_table(appraisal), wage_table(appraisal)
+    yield from _group("THE SAME CASE IN THREE VIEWS", views, views_notes(appraisal))
+    shared = [table for table in (sharing_table(appraisal),) if table is not None]
+    yield from _group("AT OTHER SIZES", [*size_tables(appraisal), *shared], size_notes(appraisal))
+    if programme := programme_tables(appraisal):
+        yield from _group("AS A PROGRAMME", programme, programme_notes(appraisal))
+    yield from tables_lines(who_tables(appraisal))
 
 
 def _guard_lines(appraisal: Appraisal) -> list[str]:
