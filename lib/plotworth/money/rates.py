@@ -5,40 +5,48 @@ Arrays in, arrays out: year axis first, flows of shape (T+1, ...) at year ends 0
 With v = 1 / (1 + rate) a stream's net present value is a polynomial in v, and its rates of return are the
 positive roots. Below z = log v. Three steps, each column going no further than it must:
 
-1. Newton's method on log(PV of inflows) - log(PV of outflows), which is nearly a straight line in z.
+1. Newton's method on log(PV of inflows) - log(PV of outflows), which is nearly a straight line in z, from a step
+   of Halley's method taken where the mean of the columns has its root.
 2. The polynomial is divided by (v - root). Where the quotient's coefficients keep one sign it has no
    positive root (Descartes' rule of signs), so the root found is the only one. In the language of
-   investment: at that rate the stream is never lender and borrower in turn.
-3. The remaining columns climb a ladder. Multiplying the coefficients by (year - m) is, but for a positive
-   factor, differentiation in z; with m put at a change of sign it removes that change. Down to one change
-   there is one root; going up again, the roots of each rung part the line into pieces on which the next
-   rung rises or falls only, so that a piece holds a root exactly where its ends differ in sign, and a
-   root without a crossing (a double root) stands where an extremum is zero.
+   investment: at that rate the stream is never lender and borrower in turn. Where they do not, the quotient is
+   multiplied by (v + root) some times, which adds no positive root and, where there is none, ends in
+   coefficients of one sign (Polya).
+3. The remaining columns climb the ladder of `rate_ladder`.
 
-Roots closer than rounding can tell apart are one root. A flow below `DUST` of the stream's largest is no
-flow: what is left over from subtracting equal amounts must not make a rate of return near -100 %.
+A flow below `DUST` of the stream's largest is no flow: what is left over from subtracting equal amounts must not
+make a rate of return near -100 %.
 """
 
 from collections.abc import Iterator
+from functools import cache
+from math import comb
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.int64]
-Truths = npt.NDArray[np.bool_]
+from plotworth.money.rate_ladder import (
+    ROUNDING,
+    Floats,
+    Truths,
+    Whole,
+    in_and_out,
+    ladder_roots,
+    log_ratio_of_powers,
+    without_dust,
+)
 
-START = -np.log1p(0.08)  # a first guess in z; the answer does not depend on it
-DUST = 1e-13  # flows below this share of the largest are rounding left-overs
+START = -float(np.log1p(0.08))  # a first guess in z; the answer does not depend on it
 SETTLED = 1e-7  # a Newton step below this leaves an error of about its square
-ROUNDING = 8 * np.finfo(np.float64).eps  # of the gross present value, for each year: a value below it is zero
-BLOCK = 2048  # columns at a time, so that the work stays in the processor's cache
-QUICK_ROUNDS = 5  # for a whole block
-PATIENT_ROUNDS = 10  # for the columns that have not settled by then
-CLOSE = 1e-12  # a bracketed root is taken when a step in z is below this
-BISECT_FROM_ROUND = 30  # Newton inside a bracket gives way to halving it
-LAST_ROUND = BISECT_FROM_ROUND + 70  # seventy halvings take any bracket down to rounding
+BLOCK = 8192  # columns at a time, so that the work stays in the processor's cache
+SAMPLE = 64  # columns whose mean shows where the roots of a block lie; so few are done without
+CENTRE_ROUNDS = 4  # steps towards the root of that mean
+FARTHEST = 2.0  # a root of the mean beyond this z is no place to start from
+LARGEST_PRODUCT = 2**18  # multiplications below which OpenBLAS starts no threads
+QUICK_ROUNDS = 3  # for a whole block
+PATIENT_ROUNDS = 12  # for the columns that have not settled by then
+SMOOTHING = 16  # factors (v + root) that the quotient is multiplied by to make its coefficients keep one sign
 
 
 class RateOfReturn(NamedTuple):
@@ -83,7 +91,7 @@ def all_rates_of_return(flows: npt.ArrayLike) -> tuple[float, ...]:
     """
     column = np.asarray(flows, dtype=np.float64)[:, None]
     with np.errstate(all="ignore"):
-        logarithms = _ladder_roots(column)[:, 0]
+        logarithms = ladder_roots(column)[:, 0]
         rates = np.expm1(-logarithms[np.isfinite(logarithms)])
     return tuple(sorted(rates.tolist()))
 
@@ -96,32 +104,65 @@ def _blocks(columns: int) -> Iterator[slice]:
 
 def _quick_rates(flows: Floats) -> tuple[Floats, Whole, Truths]:
     """Return Newton's rate, NaN unless certain to be the only one; 1 or 0 roots so far; what is left unsure."""
-    stream = _without_dust(flows)
-    mixed = (stream.max(axis=0) > 0.0) & (stream.min(axis=0) < 0.0)
-    logarithm, settled = _newton(stream)
-    certain = mixed & settled & _is_only_root(stream, np.exp(logarithm))
+    stream = without_dust(flows)
+    sides = in_and_out(stream)
+    many = flows.shape[1] > SAMPLE
+    start, mixed = _start(sides, _centre(sides) if many else START)
+    logarithm, settled = _newton(sides, start, mixed)
+    certain = mixed & settled & (_is_only_root(stream, logarithm) if many else False)
+    doubtful = np.flatnonzero(mixed & settled & ~certain)
+    if doubtful.size:
+        certain[doubtful] = _smoothed_keeps_sign(stream[:, doubtful], logarithm[doubtful])
     return np.where(certain, np.expm1(-logarithm), np.nan), certain.astype(np.int64), mixed & ~certain
 
 
 def _ladder_rates(flows: Floats) -> tuple[Floats, Whole]:
     """Return the rate, NaN unless it is the only one, and the number of roots, both by way of the ladder."""
-    roots = _ladder_roots(flows)
+    roots = ladder_roots(flows)
     count = np.isfinite(roots).sum(axis=0)
     return np.where(count == 1, np.expm1(-roots[0]), np.nan), count
 
 
-def _without_dust(flows: Floats) -> Floats:
-    """Return each column over its largest flow, left-overs of rounding as 0; all 0 if a flow is not finite."""
-    scaled = flows / np.abs(flows).max(axis=0)
-    return np.where(np.abs(scaled) > DUST, scaled, 0.0)
+def _centre(sides: Floats) -> float:
+    """Return log v that is a root of the mean of some columns; `START` where it has none."""
+    mean = np.ascontiguousarray(sides[:, :, :: 1 + sides.shape[2] // SAMPLE].mean(axis=2)[:, :, None])
+    centre = START
+    for _ in range(CENTRE_ROUNDS):
+        centre = float(_start(mean, centre)[0][0])
+    return centre if abs(centre) < FARTHEST else START
 
 
-def _newton(flows: Floats) -> tuple[Floats, Truths]:
-    """Return log v where Newton's method comes to rest, and whether it did, for each column."""
-    sides = _sides(flows)
-    logarithm = np.full(flows.shape[1], START)
+def _start(sides: Floats, centre: float) -> tuple[Floats, Truths]:
+    """Return one step of Halley's method from the same z for every column, and which columns have both signs.
+
+    The moments of inflows and outflows in time at that z are one small matrix product.
+    """
+    years = np.arange(sides.shape[0], dtype=np.float64)
+    weights = np.exp(centre * years) * years ** np.arange(3.0)[:, None]
+    value, first, second = _product(weights, sides.reshape(len(sides), -1)).reshape(3, 2, -1)
+    mean = first / value
+    spread = second / value - mean * mean
+    slope = mean[0] - mean[1]
+    step = np.log(value[0] / value[1]) / slope
+    step /= 1.0 - 0.5 * step * (spread[0] - spread[1]) / slope
+    return centre - np.clip(step, -2.0, 2.0), (value[0] > 0.0) & (value[1] > 0.0)
+
+
+def _product(weights: Floats, columns: Floats) -> Floats:
+    """Return weights @ columns, in parts so small that the linear algebra library starts no threads."""
+    product = np.empty((weights.shape[0], columns.shape[1]))
+    width = LARGEST_PRODUCT // weights.size
+    for first in range(0, columns.shape[1], width):
+        np.matmul(weights, columns[:, first : first + width], out=product[:, first : first + width])
+    return product
+
+
+def _newton(sides: Floats, logarithm: Floats, mixed: Truths) -> tuple[Floats, Truths]:
+    """Return log v where Newton's method comes to rest from a start, and whether it did, for each column."""
+    if not mixed.any():
+        return logarithm, mixed
     settled = _improve(sides, logarithm, QUICK_ROUNDS)
-    late = np.flatnonzero(~settled)
+    late = np.flatnonzero(mixed & ~settled)
     if late.size:
         retry = logarithm[late]
         settled[late] = _improve(np.ascontiguousarray(sides[:, :, late]), retry, PATIENT_ROUNDS)
@@ -129,174 +170,92 @@ def _newton(flows: Floats) -> tuple[Floats, Truths]:
     return logarithm, settled
 
 
-def _sides(coefficients: Floats) -> Floats:
-    """Return inflows and outflows, both as amounts of zero or more, shape (T+1, 2, columns)."""
-    sides = np.empty((coefficients.shape[0], 2, coefficients.shape[1]))
-    np.maximum(coefficients, 0.0, out=sides[:, 0])
-    np.subtract(sides[:, 0], coefficients, out=sides[:, 1])
-    return sides
-
-
 def _improve(sides: Floats, logarithm: Floats, rounds: int) -> Truths:
     """Take Newton steps in place; return for which columns the last step was small."""
     step = np.full(logarithm.shape, np.inf)
     for _ in range(rounds):
-        height, slope = _log_ratio(sides, _powers(np.exp(logarithm), sides.shape[0]))
+        height, slope = _log_ratio(sides, logarithm)
         np.divide(height, slope, out=step)
         np.clip(step, -2.0, 2.0, out=step)
         logarithm -= step
-        if np.all(np.abs(step) <= SETTLED):
+        if not np.any(np.abs(step) > SETTLED):
             break
     settled: Truths = np.abs(step) <= SETTLED
     return settled
 
 
-def _powers(base: Floats, length: int) -> Floats:
-    """Return base**0 .. base**(length - 1), shape (length, columns), by doubling."""
-    powers = np.empty((length, base.size))
-    powers[0] = 1.0
-    done = 1
-    while done < length:
-        step = powers[done - 1] * base
-        more = min(done, length - done)
-        np.multiply(powers[:more], step, out=powers[done : done + more])
-        done += more
-    return powers
+def _log_ratio(sides: Floats, logarithm: Floats) -> tuple[Floats, Floats]:
+    """Return log(PV of inflows / PV of outflows) and its slope in z, the difference of mean times.
+
+    By Horner's rule; for a few columns, where it is the number of steps that takes time, from the powers of v.
+    """
+    if logarithm.size <= SAMPLE:
+        return log_ratio_of_powers(sides, np.exp(np.arange(sides.shape[0])[:, None] * logarithm))
+    discount = np.exp(logarithm)
+    value, slope = sides[-1] * discount, sides[-1].copy()
+    value += sides[-2]
+    for side in sides[-3::-1]:
+        slope *= discount
+        slope += value
+        value *= discount
+        value += side
+    slope *= discount
+    slope /= value
+    return np.log(value[0] / value[1]), slope[0] - slope[1]
 
 
-def _log_ratio(sides: Floats, powers: Floats) -> tuple[Floats, Floats]:
-    """Return log(PV of inflows / PV of outflows) and its slope in z, the difference of mean times."""
-    years = np.arange(powers.shape[0], dtype=np.float64)
-    value = np.einsum("tsn,tn->sn", sides, powers)
-    timed = np.einsum("tsn,tn->sn", sides, powers * years[:, None])
-    timed /= value
-    return np.log(value[0] / value[1]), timed[0] - timed[1]
+def _smoothed_keeps_sign(flows: Floats, logarithm: Floats) -> Truths:
+    """Return where the quotient times (v + root)**SMOOTHING has coefficients of one sign, beyond all rounding.
+
+    The quotient's coefficients, in powers of v over the root, are the added-up present values at the root.
+    """
+    present = flows * np.exp(np.arange(flows.shape[0])[:, None] * logarithm)
+    early, late = _added_up(present[:-1]), _added_up(present[:0:-1])
+    value = np.where(logarithm > 0.0, -early[0], late[0, ::-1])
+    gross = np.where(logarithm > 0.0, early[1], late[1, ::-1])
+    smoothed, rounding = (_product(_binomial(len(value)), sums) for sums in (value, gross))
+    rounding *= ROUNDING * flows.shape[0]
+    keeps: Truths = np.logical_or((smoothed >= rounding).all(axis=0), (smoothed <= -rounding).all(axis=0))
+    return keeps
 
 
-def _is_only_root(flows: Floats, discount: Floats) -> Truths:
-    """Return where the polynomial divided by (v - discount) is certain to have no positive root."""
-    certain = _quotient_keeps_sign(flows, discount)
-    # Above v = 1 the late flows weigh most: divide from the early end, where nothing is lost to rounding.
-    negative_rate = np.flatnonzero(discount > 1.0)
-    if negative_rate.size:
-        backwards = np.ascontiguousarray(flows[::-1, negative_rate])
-        certain[negative_rate] = _quotient_keeps_sign(backwards, 1.0 / discount[negative_rate])
+def _added_up(terms: Floats) -> Floats:
+    """Return the running sums of terms and of their sizes, shape (2, terms, columns)."""
+    return np.stack([np.cumsum(terms, axis=0), np.cumsum(np.abs(terms), axis=0)])
+
+
+@cache
+def _binomial(length: int) -> Floats:
+    """Return the matrix that multiplies a polynomial of so many coefficients by (1 + w)**SMOOTHING."""
+    matrix = np.zeros((length + SMOOTHING, length))
+    for power in range(SMOOTHING + 1):
+        matrix[np.arange(length) + power, np.arange(length)] = comb(SMOOTHING, power)
+    return matrix
+
+
+def _is_only_root(flows: Floats, logarithm: Floats) -> Truths:
+    """Return where the polynomial divided by (v - root) is certain to have no positive root.
+
+    Above v = 1 the late flows weigh most: divided from the early end, where nothing is lost to rounding.
+    """
+    discount, beyond = np.exp(logarithm), logarithm > 0.0
+    if beyond.all():
+        return _quotient_keeps_sign(flows, 1.0 / discount)
+    certain = _quotient_keeps_sign(flows[::-1], discount)
+    if not beyond.any():
+        return certain
+    certain[beyond] = _quotient_keeps_sign(flows, 1.0 / discount)[beyond]
     return certain
 
 
 def _quotient_keeps_sign(coefficients: Floats, root: Floats) -> Truths:
-    """Return where synthetic division by (v - root) leaves coefficients of one sign only."""
-    quotient = coefficients[-1].copy()
+    """Return where synthetic division by (v - root), from the first coefficient on, leaves those of one sign only."""
+    quotient = coefficients[0].copy()
     lowest, highest = quotient.copy(), quotient.copy()
-    for coefficient in coefficients[-2:0:-1]:
+    for coefficient in coefficients[1:-1]:
         quotient *= root
         quotient += coefficient
         np.minimum(lowest, quotient, out=lowest)
         np.maximum(highest, quotient, out=highest)
     keeps: Truths = (lowest >= 0.0) | (highest <= 0.0)
     return keeps
-
-
-def _ladder_roots(flows: Floats) -> Floats:
-    """Return log v of every distinct root of each column, ascending, shape (most roots, columns), NaN padded."""
-    stream = _without_dust(flows)
-    places = _sign_change_places(stream)
-    changes = np.isfinite(places).sum(axis=0)
-    rungs = _rungs(stream, places)
-    roots = np.full((max(1, len(rungs)), flows.shape[1]), np.nan)
-    for level, rung in enumerate(rungs, start=1):
-        active = np.flatnonzero(changes >= level)
-        found = _roots_between(np.ascontiguousarray(rung[:, active]), roots[: level - 1, active])
-        roots[:level, active] = found[:level]
-    return roots
-
-
-def _sign_change_places(stream: Floats) -> Floats:
-    """Return the places in time where the sign changes, ascending, NaN padded; at a half year before the new sign."""
-    places = np.full(stream.shape, np.nan)
-    last_sign = np.zeros(stream.shape[1])
-    for year, flow in enumerate(stream):
-        sign = np.sign(flow)
-        places[year, sign * last_sign < 0.0] = year - 0.5
-        last_sign = np.where(sign == 0.0, last_sign, sign)
-    return np.sort(places, axis=0)
-
-
-def _rungs(stream: Floats, places: Floats) -> list[Floats]:
-    """Return the ladder's coefficients: with one change of sign first, the stream itself last.
-
-    A column with fewer changes than the level keeps its own coefficients there, and is not used.
-    """
-    years = np.arange(stream.shape[0], dtype=np.float64)[:, None]
-    most = int(np.isfinite(places).sum(axis=0).max())
-    rungs = [stream] if most else []
-    for place in places[most - 1 : 0 : -1] if most else []:
-        distance = np.where(np.isfinite(place), years - place, 1.0)
-        rungs.append(rungs[-1] * distance)
-    return rungs[::-1]
-
-
-def _roots_between(rung: Floats, knots: Floats) -> Floats:
-    """Return the rung's roots, ascending, NaN padded; between neighbouring knots it rises or falls only.
-
-    Parameters: coefficients, shape (T+1, columns); knots in z, ascending, NaN padded, shape (level - 1, columns).
-    """
-    lowest, highest = _bounds(rung)
-    inner = np.clip(np.where(np.isnan(knots), highest, knots), lowest, highest)
-    edges = np.concatenate([lowest[None], inner, highest[None]])
-    sign = _signs(rung, edges)
-    crossing = sign[:-1] * sign[1:] < 0.0
-    found = np.full(crossing.shape, np.nan)
-    piece, column = np.nonzero(crossing)
-    bracket = (edges[piece, column], edges[piece + 1, column])
-    found[crossing] = _bracketed_roots(rung[:, column], bracket, sign[piece + 1, column] > 0.0)
-    touching = np.where((sign[1:-1] == 0.0) & (sign[:-2] != 0.0), inner, np.nan)
-    return np.sort(np.concatenate([found, touching]), axis=0)
-
-
-def _ends(rung: Floats) -> tuple[Whole, Whole]:
-    """Return the first and the last year with a coefficient other than 0, shape (columns,)."""
-    present = rung != 0.0
-    return present.argmax(axis=0), rung.shape[0] - 1 - present[::-1].argmax(axis=0)
-
-
-def _bounds(rung: Floats) -> tuple[Floats, Floats]:
-    """Return the z below and above which there is no root, since one coefficient outweighs all others (Cauchy)."""
-    first, last = _ends(rung)
-    columns = np.arange(rung.shape[1])
-    largest = np.abs(rung).max(axis=0)
-    lowest = -np.log(2.0 + 2.0 * largest / np.abs(rung[first, columns]))
-    highest = np.log(2.0 + 2.0 * largest / np.abs(rung[last, columns]))
-    return lowest, highest
-
-
-def _safe_powers(logarithm: Floats, ends: tuple[Whole, Whole], length: int) -> Floats:
-    """Return v**year but for a factor that keeps all of them at 1 or below, shape (length, ...)."""
-    years = np.arange(length, dtype=np.float64).reshape(-1, *(1,) * logarithm.ndim)
-    anchor = np.where(logarithm < 0.0, ends[0], ends[1])
-    return np.exp((years - anchor) * logarithm)
-
-
-def _signs(rung: Floats, edges: Floats) -> Floats:
-    """Return -1, 0 or 1 at each edge, shape (edges, columns); 0 where only rounding keeps the value from zero."""
-    powers = _safe_powers(edges, _ends(rung), rung.shape[0])
-    value = np.einsum("tn,ten->en", rung, powers)
-    gross = np.einsum("tn,ten->en", np.abs(rung), powers)
-    return np.where(np.abs(value) <= ROUNDING * rung.shape[0] * gross, 0.0, np.sign(value))
-
-
-def _bracketed_roots(rung: Floats, bracket: tuple[Floats, Floats], rises: Truths) -> Floats:
-    """Return the one root in each bracket: Newton's method where it stays inside, halving where not."""
-    low, high = bracket
-    sides, ends = _sides(rung), _ends(rung)
-    root = 0.5 * (low + high)
-    for round_number in range(LAST_ROUND):
-        height, slope = _log_ratio(sides, _safe_powers(root, ends, rung.shape[0]))
-        beyond = (height > 0.0) == rises
-        low, high = np.where(beyond, low, root), np.where(beyond, root, high)
-        proposal = root - height / slope
-        trusted = (proposal >= low) & (proposal <= high) & (round_number < BISECT_FROM_ROUND)
-        last, root = root, np.where(trusted, proposal, 0.5 * (low + high))
-        if np.all(np.abs(root - last) <= CLOSE):
-            break
-    return root
