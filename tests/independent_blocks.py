@@ -17,8 +17,8 @@ TREATMENT, BLOCK, FACTOR = "treatment", "block", "factor_"
 def layout_of(folder, settings, plots):
     """Return what was drawn by lot: the factors, those of whole plots, and whether inside blocks.
 
-    A frozen plan says it, else the settings; else the treatment was drawn inside blocks where there are several and
-    every plot has one, over all plots otherwise.
+    A frozen plan says it, else the settings; else the treatment was drawn inside blocks where there are several, every
+    plot has one and one of them holds several treatments, over all plots otherwise.
     """
     columns = [name for name in plots[0] if name.startswith(FACTOR)]
     plan = Path(folder) / "plan.toml"
@@ -30,7 +30,9 @@ def layout_of(folder, settings, plots):
         whole = (columns or [TREATMENT])[:1]
     else:
         blocks = {plot[BLOCK] for plot in plots}
-        design = said.get("design") or ("blocks" if len(blocks) > 1 and "" not in blocks else "random")
+        held = {block: {plot[TREATMENT] for plot in plots if plot[BLOCK] == block} for block in blocks}
+        compared = len(blocks) > 1 and "" not in blocks and any(len(each) > 1 for each in held.values())
+        design = said.get("design") or ("blocks" if compared else "random")
         whole = [FACTOR + said.get("whole_plots", "")]
     factors = (columns or [TREATMENT]) if design in ("split", "factorial") else [TREATMENT]
     return {"factors": factors, "whole": whole if design == "split" else [], "blocked": design != "random"}

@@ -92,6 +92,7 @@ def test_an_unknown_assumption_is_named_with_its_line_where_it_counts(tmp_path: 
     names = {path.split("/")[2] for path in waiting if path.startswith("systems")}
     assert names == {
         *("farm_gate_price_per_kg", "sales", "eaten_value", "gross_margin_per_m2", "present_value_benefits", "npv"),
+        "gross_margin_per_100",
         *("irr", "mirr", "benefit_cost_ratio", "simple_payback_years", "discounted_payback_years"),
         *("equivalent_annual_value", "cost_per_kg"),
     }

@@ -56,7 +56,6 @@ def trial_design(case: Case) -> TrialDesign:
     Errors: FaultsError where case.toml states a split plot and the plots have no such factor, or no other.
     """
     plots = case.table("plots")
-    blocked = bool((plots[BLOCK] != "").all()) and plots[BLOCK].nunique() > 1
     if case.plan is not None:
         names = [f"{FACTOR_PREFIX}{factor.name}" for factor in case.plan.factors]
         factors = names if set(names) <= set(plots.columns) else [TREATMENT]
@@ -68,9 +67,15 @@ def trial_design(case: Case) -> TrialDesign:
         if stated.design == SPLIT and not set(whole) < set(factors):
             raise FaultsError([_no_split(stated.whole_plots, factors)])
         return TrialDesign(_arrangement(stated.design, factors, whole), "case.toml")
-    if blocked:
+    if _is_blocked(plots):
         return TrialDesign(complete_blocks(TREATMENT), "nothing; taken as drawn by lot within the blocks")
     return TrialDesign(completely_randomised(TREATMENT), "nothing; taken as drawn by lot over all plots")
+
+
+def _is_blocked(plots: pd.DataFrame) -> bool:
+    """Whether every plot lies in one of several blocks, and some block holds treatments to compare within it."""
+    several = plots.groupby(BLOCK)[TREATMENT].nunique().max() > 1 if len(plots) else False
+    return bool((plots[BLOCK] != "").all() and plots[BLOCK].nunique() > 1 and several)
 
 
 def _no_split(whole: str, factors: list[str]) -> Fault:
