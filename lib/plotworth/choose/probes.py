@@ -95,20 +95,20 @@ def _simulate(
 ) -> dict[str, tuple[str, ...]]:
     """Put what the simulations give into the draws that move one of their rows; return what each was moved by.
 
-    A row is taken to its ends only where a small move shows nothing: a season takes time to follow.
+    A row is taken on only where the move before showed nothing: a season takes time to follow.
     """
     found: dict[str, dict[str, None]] = {item.address: {} for item in layout.structure.simulated}
     for at, items in _rows_of_simulations(layout).items():
+        moved: set[str] = set()
         for kind in (NONE, UP, DOWN, LOW, HIGH):
-            if kind in (LOW, HIGH) and any(
-                grid[one.address][0, _draw(names, at, UP)] != known[one.address] for one in items
-            ):
+            if (kind == DOWN and len(moved) == len(items)) or (kind in (LOW, HIGH) and moved):
                 continue
             draw = _draw(names, at, kind)
             for address, figure in _simulated(layout, {**known, at: float(grid[at][0, draw])}, items).items():
                 grid[address][0, draw] = figure
                 if figure != known[address]:
                     found[address][at] = None
+                    moved |= {address} if kind != NONE else set()
     return {address: tuple(moved_by) for address, moved_by in found.items()}
 
 
@@ -116,7 +116,7 @@ def _draw(names: Sequence[str], at: str, kind: int) -> int:
     return 1 + kind * len(names) + names.index(at)
 
 
-def _rows_of_simulations(layout: Layout) -> dict[str, list[SimulatedItem]]:
+def rows_of_simulations(layout: Layout) -> dict[str, list[SimulatedItem]]:
     """Return the rows that simulated values could stand on, by address, each with the values that it could move."""
     rows: dict[str, list[SimulatedItem]] = {}
     for item in sorted(layout.structure.simulated, key=lambda item: SIMULATED_NAMES.index(item.name)):
@@ -131,9 +131,9 @@ def _rows_of_simulations(layout: Layout) -> dict[str, list[SimulatedItem]]:
 def _simulated(layout: Layout, known: Mapping[str, float], items: Sequence[SimulatedItem]) -> dict[str, float]:
     """Return what simulated values come to, one after the other, NaN for one that is refused."""
     values: Values = {address: cell(figure) for address, figure in known.items()}
-    found = {}
+    found, memory = {}, dict(layout.memory)
     for item in items:
-        alone = replace(layout, structure=replace(layout.structure, simulated=(item,)), memory=dict(layout.memory))
+        alone = replace(layout, structure=replace(layout.structure, simulated=(item,)), memory=memory)
         try:
             values = with_simulated(alone, values)
         except PlotworthError:
