@@ -10,9 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from folders import DEMO
 from plotworth.case.folder import open_case
 from plotworth.case.programme import Programme
 from plotworth.choose.appraise import Appraisal, appraise
+from plotworth.choose.evaluate import flows_by_year
+from plotworth.choose.inputs import expected_shocks, lay_out
+from plotworth.choose.layout import Layout
 from plotworth.choose.programme import adopted_share, joining, programme_years, staying_share
 from plotworth.choose.programme_table import adoption_rows, programme_notes, programme_tables
 from small_case import FILES, faults, write_case
@@ -42,6 +46,11 @@ grant_per_household = 12.0
 """
 CURVE = Programme("tank", 1000, 8, 0.6, 5.0, 6.0)
 reals = st.floats(0.5, 30.0)
+
+
+@pytest.fixture(scope="module")
+def demo_layout() -> Layout:
+    return lay_out(open_case(DEMO))
 
 
 def with_programme(folder: Path, text: str = TEXT + COSTS, **files: str) -> Appraisal:
@@ -200,3 +209,35 @@ def test_a_programme_that_cannot_be_meant_is_refused(tmp_path: Path, old: str, n
 def test_years_of_follow_up_and_their_cost_stand_together(tmp_path: Path) -> None:
     (fault,) = faults(tmp_path, {**PLAIN, "case.toml": FILES["case.toml"] + TEXT + "follow_up_years = 2\n"})
     assert "follow_up_years and follow_up_cost_per_household_year stand together; write both, or neither." in fault
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    years=st.integers(1, 25),
+    midpoint=st.floats(-5, 20),
+    speed=reals,
+    drop_out=st.floats(0, 0.9),
+    money=st.lists(st.floats(0, 500), min_size=3, max_size=3),
+)
+def test_whatever_is_stated_the_npv_is_one_household_s_worth_times_the_discounted_joiners(
+    demo_layout: Layout, years: int, midpoint: float, speed: float, drop_out: float, money: list[float]
+) -> None:
+    """NPV = (sum_j staying_j flow_j v^j) x (sum_c joining_c v^(c-1)) - PV costs; nobody is lost between cohorts."""
+    programme = Programme("drip", 400, years, 0.7, midpoint, speed, drop_out, money[0], money[1], 2, money[2])
+    layout = replace(
+        demo_layout,
+        case=replace(demo_layout.case, settings=replace(demo_layout.case.settings, programme=programme)),
+    )
+    found = programme_years(layout, layout.values)
+    assert found is not None
+    streams = flows_by_year(layout.structure, layout.values, expected_shocks(layout.structure, layout.values))
+    flow = (streams["drip"] - streams["hand"])[:, 0, 0]
+    horizon = len(flow) - 1
+    v = 1.12 ** -np.arange(years + horizon)
+    staying = staying_share(programme, horizon)
+    joined = joining(programme)
+    one, cohorts = float((flow * staying) @ v[: horizon + 1]), float(joined @ v[:years])
+    training = money[0] * cohorts + money[1] * v[1 : years + 1].sum()
+    followed = money[2] * float((staying[1:3] * v[1:3]).sum()) * cohorts
+    assert_allclose(found.npv, one * cohorts - training - followed, rtol=1e-9, atol=1e-6)
+    assert_allclose(found.taking_part.sum(), joined.sum() * staying[1:].sum(), rtol=1e-9)

@@ -23,7 +23,7 @@ from plotworth.choose.views import CASH, ECONOMIC, FULL, VIEWS, in_view, see, th
 from plotworth.choose.views_table import NO_FACTORS, views_notes, views_table, wage_table
 from plotworth.ground.arrays import Array, cell
 from plotworth.money.measures import discount_factors
-from small_case import FILES, changed, write_case
+from small_case import FILES, changed, faults, write_case
 from test_evaluate import drawn
 
 many = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -220,3 +220,27 @@ def test_an_unknown_leaves_the_order_unsaid(tmp_path) -> None:
 def test_sums_of_views_stay_finite_where_those_of_the_full_view_are(demo: Layout) -> None:
     for seen in three_views(demo, demo.values):
         assert all(np.isfinite(own["npv"]) for own in seen.figures["systems"].values())
+
+
+def test_a_line_counted_in_hours_has_no_factor_of_its_own(tmp_path) -> None:
+    costs = FILES["costs.csv"].replace("source,grade", "economic_factor,source,grade")
+    costs = costs.replace("2,invented", "2,,invented").replace("0.1,,invented", "0.1,,,invented")
+    hours = ",,mending,yearly,hour,3,,,0.5,invented,D\n"
+    (fault,) = faults(tmp_path, {"costs.csv": costs + hours})
+    assert fault == (
+        "costs.csv line 4, mending: found '0.5'; hours follow economic_hired_wage_factor of the book; "
+        "leave economic_factor blank."
+    )
+
+
+def test_a_wage_that_brings_more_than_itself_is_told(tmp_path) -> None:
+    """Hand: 200 kg at 0.5 less seed 10 is 90 a year for 40 family hours, 5 days of 8: 18 a day, above 8 x 1."""
+    plan = "system,season,task,month,hours_per_m2,hours,family_share,harvest\nhand,dry,watering,3,,40,1,no\n"
+    book = PLAIN["assumptions.csv"] + (
+        "family_wage_per_hour,,,,1,,,XTS/hour,invented,,D\nhired_wage_per_hour,,,,1,,,XTS/hour,invented,,D\n"
+    )
+    appraisal = appraise(open_case(write_case(tmp_path, {**PLAIN, "assumptions.csv": book, "labour_plan.csv": plan})))
+    (zero, full) = three_wages(appraisal.layout, appraisal.values)
+    for seen in (zero, full):
+        assert_allclose(seen.figures["systems"]["hand"]["return_per_family_day"], 18.0, rtol=1e-12)
+    assert "Hand brings a day of family work more than its wage of XTS\u00a08." in views_notes(appraisal)

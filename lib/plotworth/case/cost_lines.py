@@ -112,6 +112,9 @@ def _basis_faults(entry: Entry) -> list[Reason]:
     if entry.number("step_m2") is not None and basis not in ("scheme", "dry_hole"):
         remedy = "write basis scheme, or leave step_m2 blank"
         faults.append((basis, "only a line of basis scheme or dry_hole comes in steps of area", remedy))
+    if basis == HOUR and entry.number("economic_factor") is not None:
+        rule = "hours follow economic_hired_wage_factor of the book"
+        faults.append((f"{entry.number('economic_factor'):g}", rule, "leave economic_factor blank"))
     if basis == HOUR and entry.text("shared") == "yes":
         faults.append(
             (basis, "hours are no thing to share", "leave shared blank, or write the hours of this household")
