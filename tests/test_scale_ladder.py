@@ -67,7 +67,7 @@ def test_a_case_without_reservoirs_is_shown_at_set_areas(tmp_path) -> None:
 @many
 @given(seed=st.integers(0, 10_000), area=st.floats(1.0, 20_000.0))
 def test_a_rung_of_the_ladder_is_the_case_appraised_at_that_area(demo: Layout, seed: int, area: float) -> None:
-    values = drawn(demo, seed)
+    values = drawn(demo, seed) | {"households_sharing": cell(1.0)}
     alone = appraise_layout(demo.case, demo, {**values, "area_m2": cell(area)})
     rows = size_rows(demo, alone.values | {"area_m2": values["area_m2"]}, [3.0, area, 30_000.0])
     for row in (row for row in rows if row.area_m2 == area):
@@ -89,6 +89,18 @@ def test_one_household_works_small_sizes_and_more_the_large_ones(tmp_path) -> No
     assert [row.households for row in hand] == [1.0, 3.0]
     assert_allclose([row.npv_per_household for row in hand], [45 * annuity, 90 * annuity], rtol=1e-12)
     assert hand[0].units != hand[0].units
+
+
+def test_who_works_a_size_is_among_those_who_share(tmp_path) -> None:
+    """A well at 600 shared by 4: 150 for one household, 300 for two of them, all of it for four; cans at 5 for 40 m2.
+
+    On 400 m2 a second well is needed, since one serves 350 m2.
+    """
+    book = PLAIN["assumptions.csv"] + "households_sharing,,,,4,,,1,invented,,D\n"
+    appraisal = small(tmp_path, {**SHARED, "assumptions.csv": book})
+    rows = size_rows(appraisal.layout, appraisal.values, [100.0, 200.0, 400.0])
+    paid = [row.investment for row in rows if row.system == "tank"]
+    assert_allclose(paid, [150 + 3 * 5, 300 + 5 * 5, 1200 + 10 * 5])
 
 
 def test_another_is_bought_just_above_a_step_and_the_curve_sees_both_sides(tmp_path) -> None:

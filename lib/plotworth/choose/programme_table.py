@@ -100,7 +100,8 @@ def _reckoned(appraisal: Appraisal, programme: Programme) -> str:
         f"{figures_text(programme.households)} households by year {programme.midpoint_year:g} and "
         f"{programme.years_from_10_to_90_percent:g} years from 10 to 90 % of them; nobody joins after year "
         f"{programme.years}. Each household farms for {horizon} years; {left} of those still in leave at the end of a "
-        f"year, get nothing back and return to present practice. Grants are paid out but are no cost to the economy."
+        f"year, get nothing back and return to present practice. Grants are paid out but are no cost to the economy. "
+        f"Prices are those of the case, however many households sell."
     )
 
 

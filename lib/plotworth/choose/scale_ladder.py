@@ -100,24 +100,27 @@ def ladder_areas_m2(layout: Layout, values: Values) -> tuple[float, ...]:
 def size_rows(layout: Layout, values: Values, areas_m2: Sequence[float]) -> list[SizeRow]:
     """Return every system at several gross areas [m2], area by area, in one call of the composition.
 
-    `values` by address, shapes (1, 1). households = area / the case's own area, at least 1.
+    `values` by address, shapes (1, 1). households = area / the case's own area, at least 1. What n households share is
+    shared first by those who work the size: households_sharing is n / households, at least 1.
     """
     areas = np.array(areas_m2, dtype=np.float64)[:, None]
-    ladder = {**values, AREA: areas}
+    households = np.maximum(areas / values[AREA], 1.0)
+    sharing = layout.structure.systems[0].addresses[SHARING]
+    ladder = {**values, AREA: areas, sharing: np.maximum(values[sharing] / households, 1.0)}
     outcome = evaluate(layout.structure, ladder, expected_shocks(layout.structure, ladder))
     names = ("npv", "investment", "wells")
     found = {
         plan.id: {name: _along(outcome.systems[plan.id][name], len(areas)) for name in names}
         for plan in layout.structure.systems
     }
-    own_m2, unit_m2 = float(values[AREA].flat[0]), m2_of_a_unit(layout, values)
+    unit_m2 = m2_of_a_unit(layout, values)
     best = np.max([figures["npv"] for figures in found.values()], axis=0)
     today = found[layout.structure.today]["npv"]
     return [
         SizeRow(
             area_m2=float(area),
             units=float(area) / unit_m2,
-            households=max(float(area) / own_m2, 1.0),
+            households=float(households[k, 0]),
             system=system,
             npv=float(figures["npv"][k]),
             gain_on_today=float(figures["npv"][k] - today[k]),
