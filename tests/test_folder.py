@@ -13,8 +13,9 @@ from openpyxl import Workbook
 from pandas.testing import assert_frame_equal
 
 from plotworth.case.cells import parse_number
-from plotworth.case.folder import BOOK_FILE, Case, open_case, save_book, write_whole
+from plotworth.case.folder import BOOK_FILE, Case, open_case, save_book
 from plotworth.case.sheet import TIDY_REMEDY
+from plotworth.case.writing import write_whole
 from plotworth.ground.errors import CaseError, FaultsError
 from small_case import FILES, changed, faults, write_case
 

@@ -6,12 +6,13 @@ The one place where the plan of the case floor and the layout of the field floor
 from dataclasses import replace
 from pathlib import Path
 
-from plotworth.case.folder import EXCEL_FILE, write_whole
+from plotworth.case.folder import EXCEL_FILE
 from plotworth.case.plan import FILE, Plan, PlannedPlot, plan_faults, read_plan
 from plotworth.case.schema import table_columns
 from plotworth.case.settings import FILE as SETTINGS_FILE
 from plotworth.case.settings import read_settings
 from plotworth.case.sheet import read_csv, read_excel, write_csv
+from plotworth.case.writing import write_whole
 from plotworth.choose.trial_outline import plan_design, plan_size
 from plotworth.field.layout import NO_REDRAW, Layout, allowed_columns, draw_layout
 from plotworth.field.layout_map import text_map

@@ -1,8 +1,5 @@
 """A case folder: one feasibility question as plain files. Opened, checked, saved; never changed by reading."""
 
-import os
-import shutil
-import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,11 +14,13 @@ from plotworth.case.plan import Plan, read_plan
 from plotworth.case.plan_agreement import agreement_faults, deviation_faults, plan_notices
 from plotworth.case.plan_tables import plan_faults
 from plotworth.case.records import Table, mass_faults, record_faults, record_notices
+from plotworth.case.scenarios import scenario_names
 from plotworth.case.schema import ABSENT, OBLIGATORY, table_columns
 from plotworth.case.settings import FILE as SETTINGS_FILE
 from plotworth.case.settings import Settings, read_settings
 from plotworth.case.sheet import Sheet, read_csv, read_excel
 from plotworth.case.table import check_sheet, frame
+from plotworth.case.writing import write_whole
 from plotworth.ground.errors import CaseError, Fault, FaultsError
 from plotworth.ground.glossary import suggest
 
@@ -34,7 +33,7 @@ SPECIAL = ("assumptions", "costs")
 class Case:
     """A checked case: settings, assumption book, cost lines, tables as data frames, what to know of them, the plan.
 
-    The plan is the frozen one of the trial, None where the case has none.
+    The plan is the frozen one of the trial, None where the case has none; `scenarios` are the names of those saved.
     """
 
     path: Path
@@ -44,6 +43,7 @@ class Case:
     tables: Mapping[str, pd.DataFrame]
     notices: tuple[str, ...]
     plan: Plan | None = None
+    scenarios: tuple[str, ...] = ()
 
     def with_book(self, book: Book) -> "Case":
         """Return the case with another book; nothing is written."""
@@ -161,7 +161,7 @@ def _checked_case(folder: Path, settings: Settings, sheets: dict[str, Sheet], pl
         *record_notices(kept),
         *(why for name, why in ABSENT.items() if name not in kept),
     )
-    return Case(folder, settings, book, costs, frames, notices, plan)
+    return Case(folder, settings, book, costs, frames, notices, plan, scenario_names(folder))
 
 
 def _checked_tables(sheets: dict[str, Sheet]) -> tuple[dict[str, Table], list[Fault]]:
@@ -188,20 +188,3 @@ def save_book(case: Case) -> None:
     if not case.book.sheet.lines:
         raise CaseError(f"{case.book.sheet.file}: only a book kept in {BOOK_FILE} is written back; change it there.")
     write_whole(case.path / BOOK_FILE, case.book.text())
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file by way of a new file that then takes the old one's place."""
-    try:
-        handle, new = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    except OSError as error:
-        raise CaseError(f"{path.name}: could not be written ({error.strerror}).") from error
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-        if path.exists():
-            shutil.copymode(path, new)
-        Path(new).replace(path)
-    except OSError as error:
-        Path(new).unlink(missing_ok=True)
-        raise CaseError(f"{path.name}: could not be written ({error.strerror}).") from error
