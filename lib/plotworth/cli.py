@@ -136,11 +136,14 @@ def _plan(options: argparse.Namespace) -> None:
 
 def _check(options: argparse.Namespace) -> None:
     from plotworth.case.folder import open_case
+    from plotworth.choose.cash_months import refuse_grants
     from plotworth.choose.inputs import lay_out
     from plotworth.report.reading import reading_text
 
     case = open_case(options.case)
-    say(reading_text(case, lay_out(case)))
+    layout = lay_out(case)
+    refuse_grants(layout)
+    say(reading_text(case, layout))
 
 
 def _appraise(options: argparse.Namespace) -> None:

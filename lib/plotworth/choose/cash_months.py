@@ -133,6 +133,14 @@ def cash_by_month(layout: Layout, values: Mapping[str, Array]) -> CaseCash:
     return CaseCash(layout, values, first, systems, (*_notes(systems), *crossed, *financing_notes(layout)))
 
 
+def refuse_grants(layout: Layout) -> None:
+    """Raise FaultsError where the grants of a laid-out case come to more than an investment."""
+    if layout.case.settings.grants:
+        years = run_systems(layout.structure, layout.values, expected_shocks(layout.structure, layout.values))
+        if faults := grant_faults(layout.case, years, layout.values):
+            raise FaultsError(faults)
+
+
 def first_month(layout: Layout) -> tuple[int, list[str]]:
     """Return the calendar month of month 1, and a note for each season that the turn of the year cuts.
 
@@ -232,7 +240,7 @@ def _running(streams: list[Stream], months: SystemMonths, first: int, horizon: i
     for stream, weight in zip(streams, weights, strict=True):
         by_year = weight[:, None] * np.roll(stream.by_month, 1 - first, axis=0)[None]
         running = by_year.reshape(horizon * MONTHS, *by_year.shape[2:])
-        flows[stream.kind] = flows[stream.kind] + np.concatenate([0.0 * running[:1], running])
+        flows[stream.kind] = flows[stream.kind] + np.concatenate([np.zeros_like(running[:1]), running])
     return flows
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from plotworth.choose.appraise import Appraisal
+from plotworth.choose.cash_checks import cash_checks
 from plotworth.choose.cash_months import CaseCash, CashMonths
 from plotworth.choose.cash_rows import calendar_rows, labour_rows, plain, shown_months, task_rows, when
 from plotworth.choose.cash_summary import CashSummary, cash_summaries
@@ -44,6 +45,7 @@ def cash_data(appraisal: Appraisal, cash: CaseCash) -> dict[str, Any]:
         "systems": {name: _system(cash, name, one, summaries[name]) for name, one in cash.systems.items()},
         "units": {"money": settings.currency, "hours": "hour", "prices": f"constant, of {settings.price_year}"},
         "notes": cash_notes(cash, summaries),
+        "checks": {check.sentence: check.holds for check in cash_checks(cash)},
         "why": dict(sorted(_why(summaries))),
     }
 

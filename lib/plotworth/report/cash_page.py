@@ -1,6 +1,7 @@
 """Cash, financing and labour by month as a page of text."""
 
 from plotworth.choose.appraise import Appraisal
+from plotworth.choose.cash_checks import cash_checks
 from plotworth.choose.cash_months import CaseCash
 from plotworth.choose.cash_summary import cash_summaries
 from plotworth.choose.cash_table import (
@@ -13,7 +14,7 @@ from plotworth.choose.cash_table import (
 )
 from plotworth.choose.views_table import wage_table
 from plotworth.ground.cautions import DECISION_SUPPORT
-from plotworth.report.page import tables_lines, title_lines, wrapped
+from plotworth.report.page import HOLDS, tables_lines, title_lines, wrapped
 
 
 def cash_text(appraisal: Appraisal, cash: CaseCash) -> str:
@@ -24,4 +25,5 @@ def cash_text(appraisal: Appraisal, cash: CaseCash) -> str:
     tables = [summary_table(cash, summaries), calendar_table(cash), *labour_tables(cash), wage_table(appraisal)]
     lines += tables_lines([*tables, *kind_tables(cash), *month_tables(cash)])
     notes = (line for sentence in cash_notes(cash, summaries) for line in wrapped(f"- {sentence}"))
-    return "\n".join([*lines, "", "WHAT TO KNOW", *notes, "", *wrapped(DECISION_SUPPORT)])
+    checks = (f"Check: {check.sentence}: {HOLDS[check.holds]}." for check in cash_checks(cash))
+    return "\n".join([*lines, "", "WHAT TO KNOW", *notes, "", *checks, "", *wrapped(DECISION_SUPPORT)])
