@@ -31,7 +31,8 @@ def layout_of(folder, settings, plots):
     else:
         blocks = {plot[BLOCK] for plot in plots}
         held = {block: {plot[TREATMENT] for plot in plots if plot[BLOCK] == block} for block in blocks}
-        compared = len(blocks) > 1 and "" not in blocks and any(len(each) > 1 for each in held.values())
+        linked = any(len(each) > 1 for each in held.values()) or len({plot[TREATMENT] for plot in plots}) == 1
+        compared = len(blocks) > 1 and "" not in blocks and linked
         design = said.get("design") or ("blocks" if compared else "random")
         whole = [FACTOR + said.get("whole_plots", "")]
     factors = (columns or [TREATMENT]) if design in ("split", "factorial") else [TREATMENT]

@@ -73,9 +73,10 @@ def trial_design(case: Case) -> TrialDesign:
 
 
 def _is_blocked(plots: pd.DataFrame) -> bool:
-    """Whether every plot lies in one of several blocks, and some block holds treatments to compare within it."""
-    several = plots.groupby(BLOCK)[TREATMENT].nunique().max() > 1 if len(plots) else False
-    return bool((plots[BLOCK] != "").all() and plots[BLOCK].nunique() > 1 and several)
+    """Whether every plot lies in one of several blocks, and where there are several treatments some block links them."""
+    if (plots[BLOCK] == "").any() or plots[BLOCK].nunique() < 2:
+        return False
+    return bool(plots[TREATMENT].nunique() == 1 or plots.groupby(BLOCK)[TREATMENT].nunique().max() > 1)
 
 
 def _no_split(whole: str, factors: list[str]) -> Fault:
