@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotworth.choose.structure import Structure
 from plotworth.choose.system import SystemYear
@@ -21,6 +22,8 @@ from plotworth.money.rates import internal_rate_of_return
 
 Pairs = Sequence[tuple[str, str, str | None]]
 Named = dict[str, dict[str, Array]]
+COLUMNS = 8192
+"""Columns of flows measured side by side."""
 
 
 @dataclass(frozen=True)
@@ -53,16 +56,34 @@ def measure(
     rates = _rates(structure, values)
     present = {name: present_values(s.amounts, s.weights, rates.factors) for name, s in systems.items()}
     alone = {name: _worth(s, present[name], structure.horizon_years) for name, s in systems.items()}
-    streams = [alone[name] if ref is None else alone[name].less(alone[ref]) for _, name, ref in pairs]
-    is_difference = np.array([ref is not None for *_, ref in pairs])
-    measures, facts = _measures(_stacked(streams), is_difference, rates, structure.horizon_years)
-    by_stream = [f"{part}/{name}" for part, name, _ in pairs]
-    named = {key: {name: array[n] for name, array in measures.items()} for n, key in enumerate(by_stream)}
+    named: Named = {}
+    facts: Named = {}
+    for some in _groups(pairs, alone):
+        measures, told = _measures(_stacked(_streams(some, alone)), _differ(some), rates, structure.horizon_years)
+        for n, (part, name, _) in enumerate(some):
+            named[f"{part}/{name}"] = {measure: array[n] for measure, array in measures.items()}
+            facts[f"{part}/{name}"] = {fact: array[n] for fact, array in told.items()}
     for name, system in systems.items():
         own = named[f"systems/{name}"]
         own["cost_per_kg"] = _cost_per_kg(system, present[name], structure.main_crop)
         own["return_per_family_day"] = _per_family_day(system, own["equivalent_annual_value"])
-    return named, {key: {name: array[n] for name, array in facts.items()} for n, key in enumerate(by_stream)}
+    return named, facts
+
+
+def _groups(pairs: Pairs, alone: Mapping[str, Worth]) -> list[Pairs]:
+    """Return the pairs in groups whose streams are measured side by side: few enough to stay in the cache."""
+    columns = max(one.flows[0].size for one in alone.values())
+    together = max(1, COLUMNS // columns)
+    return [pairs[first : first + together] for first in range(0, len(pairs), together)]
+
+
+def _streams(pairs: Pairs, alone: Mapping[str, Worth]) -> list[Worth]:
+    return [alone[name] if ref is None else alone[name].less(alone[ref]) for _, name, ref in pairs]
+
+
+def _differ(pairs: Pairs) -> NDArray[np.bool_]:
+    """Return for each pair whether it is a difference, shape (pair, 1, 1)."""
+    return np.array([ref is not None for *_, ref in pairs])[:, None, None]
 
 
 def _rates(structure: Structure, values: Mapping[str, Array]) -> Rates:
@@ -93,10 +114,10 @@ def _stacked(streams: Sequence[Worth]) -> Worth:
 
 
 def _measures(
-    worth: Worth, is_difference: Array, rates: Rates, horizon_years: int
+    worth: Worth, is_difference: NDArray[np.bool_], rates: Rates, horizon_years: int
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     npv = worth.benefits - worth.costs
-    needs_less_first = is_difference[:, None, None] & (worth.flows[0] > 0)
+    needs_less_first = is_difference & (worth.flows[0] > 0)
     irr, root_count = internal_rate_of_return(worth.flows)
     factors = rates.factors[:, None]
     ratio = benefit_cost_ratio(worth.benefits, worth.costs)

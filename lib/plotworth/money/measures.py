@@ -52,17 +52,20 @@ def modified_rate_of_return(
     """
     stream = np.asarray(flows, dtype=np.float64)
     with np.errstate(all="ignore"):
-        future_receipts = _compounded(stream, 1.0 + np.asarray(reinvestment_rate, dtype=np.float64))
-        present_outlays = _compounded(-stream[::-1], 1.0 / (1.0 + np.asarray(finance_rate, dtype=np.float64)))
-        growth = np.log(future_receipts / present_outlays) / (stream.shape[0] - 1)
+        future_receipts = _compounded(stream, 1.0 + np.asarray(reinvestment_rate, dtype=np.float64), np.maximum)
+        present_outlays = _compounded(
+            stream[::-1], 1.0 / (1.0 + np.asarray(finance_rate, dtype=np.float64)), np.minimum
+        )
+        growth = np.log(future_receipts / -present_outlays) / (stream.shape[0] - 1)
         return np.where(np.isfinite(growth), np.expm1(growth), np.nan)
 
 
-def _compounded(flows: Floats, yearly_factor: Floats) -> Floats:
-    """Return what the positive flows add up to, the sum multiplied by the factor from each year to the next."""
+def _compounded(flows: Floats, yearly_factor: Floats, kept: np.ufunc) -> Floats:
+    """Return what the flows kept (`maximum` or `minimum` with 0) add up to, multiplied by the factor year by year."""
     worth = np.zeros(np.broadcast_shapes(flows.shape[1:], yearly_factor.shape))
     for flow in flows:
-        worth = worth * yearly_factor + np.maximum(flow, 0.0)
+        worth *= yearly_factor
+        worth += kept(flow, 0.0)
     return worth
 
 
@@ -101,19 +104,37 @@ def payback_years(discounted_flows: npt.ArrayLike) -> Floats:
     Equation: last - C[last] / f[last + 1], `last` the last year whose cumulative flow C is below zero.
     """
     stream = np.asarray(discounted_flows, dtype=np.float64)
-    cumulative, at_last = np.zeros(stream.shape[1:]), np.zeros(stream.shape[1:])
-    last = np.zeros(stream.shape[1:], dtype=np.int64)
     with np.errstate(all="ignore"):
+        cumulative = _running_sum(stream)
         zero = -ROUNDING * np.abs(stream).sum(axis=0)
-        for year, flow in enumerate(stream):
-            cumulative += flow
-            short = cumulative < zero
-            np.copyto(last, year, where=short)
-            np.copyto(at_last, cumulative, where=short)
-        following = np.minimum(last + 1, stream.shape[0] - 1)
-        recovered = np.take_along_axis(stream, following[None], axis=0)[0]
-        paid = (stream[0] < 0.0) & (cumulative >= zero)
+        paid = (stream[0] < 0.0) & (cumulative[-1] >= zero)
+        last = np.maximum(_years_short(cumulative, zero) - 1, 0)
+        at_last, recovered = _at_year(cumulative, last), _at_year(stream, np.minimum(last + 1, len(stream) - 1))
         return np.where(paid, last + np.minimum(1.0, -at_last / recovered), np.nan)
+
+
+def _running_sum(flows: Floats) -> Floats:
+    """Return the sum of the flows up to each year, year by year: quicker than a cumulative sum over the first axis."""
+    added = np.empty_like(flows)
+    added[0] = flows[0]
+    for year in range(1, len(flows)):
+        np.add(added[year - 1], flows[year], out=added[year, ...])
+    return added
+
+
+def _years_short(cumulative: Floats, zero: Floats) -> npt.NDArray[np.int64]:
+    """Return how many years pass until the cumulative flow is never again below `zero`."""
+    lowest, years = np.full(zero.shape, np.inf), np.zeros(zero.shape, dtype=np.int16)
+    for still_to_come in cumulative[::-1]:
+        np.minimum(lowest, still_to_come, out=lowest)
+        years += lowest < zero
+    return years.astype(np.int64)
+
+
+def _at_year(rows: Floats, year: npt.NDArray[np.int64]) -> Floats:
+    """Return from each column the row of its own year."""
+    places = year.reshape(-1) * year.size + np.arange(year.size)
+    return rows.reshape(-1).take(places).reshape(year.shape)
 
 
 def capital_recovery_factor(rate: npt.ArrayLike, years: npt.ArrayLike) -> Floats:
