@@ -98,10 +98,10 @@ def _simulate(
     A row is taken on only where the move before showed nothing: a season takes time to follow.
     """
     found: dict[str, dict[str, None]] = {item.address: {} for item in layout.structure.simulated}
-    for at, items in _rows_of_simulations(layout).items():
+    for at, items in rows_of_simulations(layout).items():
         moved: set[str] = set()
-        for kind in (NONE, UP, DOWN, LOW, HIGH):
-            if (kind == DOWN and len(moved) == len(items)) or (kind in (LOW, HIGH) and moved):
+        for kind in (UP, DOWN, NONE, LOW, HIGH):
+            if len(moved) == len(items) or (kind in (LOW, HIGH) and moved):
                 continue
             draw = _draw(names, at, kind)
             for address, figure in _simulated(layout, {**known, at: float(grid[at][0, draw])}, items).items():
