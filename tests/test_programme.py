@@ -111,6 +111,14 @@ def _laid(appraisal: Appraisal):
     return appraisal.layout, appraisal.values
 
 
+def test_kilograms_more_follow_the_years_of_learning(tmp_path: Path) -> None:
+    """The tank brings half in its first year: 150 kg against 200, then 300 against 200 for those who stay, 0.9."""
+    book = f"{PLAIN['assumptions.csv']}first_year_share,tank,,,0.5,,,share,invented,,D\n"
+    years = programme_years(*_laid(with_programme(tmp_path, **{"assumptions.csv": book})))
+    assert years is not None
+    assert_allclose(years.more_kg[:3], [0, 50 * -50, 50 * 90 + 200 * -50], rtol=1e-12, atol=1e-9)
+
+
 def test_the_npv_is_that_of_one_household_times_the_discounted_joiners_less_costs(tmp_path: Path) -> None:
     """Another route: one household's own worth, discounted to when each cohort joins; rate 10 %."""
     years = programme_years(*_laid(with_programme(tmp_path)))

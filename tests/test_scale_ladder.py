@@ -24,7 +24,7 @@ from plotworth.choose.scale_ladder import (
 )
 from plotworth.choose.size_table import sharing_table, size_notes, size_tables
 from plotworth.ground.arrays import cell
-from small_case import FILES, write_case
+from small_case import FILES, changed, write_case
 from test_evaluate import drawn
 
 many = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -112,6 +112,7 @@ def test_another_is_bought_just_above_a_step_and_the_curve_sees_both_sides(tmp_p
     areas = curve_areas_m2(layout, values, low_m2=10.0, high_m2=70.0)
     assert areas == sorted(areas)
     at = areas.index(40.0)
+    assert_allclose(areas[at + 1], 40.00004, rtol=1e-12)
     rows = [row for row in size_rows(layout, values, areas[at : at + 2]) if row.system == "tank"]
     assert_allclose([row.investment for row in rows], [605.0, 610.0])
 
@@ -141,6 +142,13 @@ def test_each_household_bears_its_part_of_a_shared_well_while_the_well_serves_th
     assert table is not None
     assert table.rows[3].cells[0] == "–"
     assert "What Tank shares is enough for 3 households of this size." in size_notes(appraisal)
+
+
+def test_a_household_that_needs_two_wells_fills_them_with_its_own_500_m2(tmp_path) -> None:
+    """Two wells serve 700 m2, enough for one household of 500 m2 and not for a second."""
+    appraisal = small(tmp_path, {**SHARED, **changed("case.toml", "area_m2 = 100.0", "area_m2 = 500.0")})
+    assert households_served(appraisal.layout, appraisal.values)["tank"] == 1.0
+    assert "What Tank shares is enough for no second household of this size." in size_notes(appraisal)
 
 
 def test_nothing_shared_gives_no_table_of_sharing() -> None:
