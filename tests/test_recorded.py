@@ -16,14 +16,17 @@ from plotworth.choose.evaluate import evaluate
 from plotworth.choose.inputs import expected_shocks
 from plotworth.choose.layout import Layout
 from plotworth.choose.recorded import CANCELS, Recorded, record
+from plotworth.choose.simulated import with_simulated
 from plotworth.choose.trail import outcome_paths, trail
 from plotworth.ground.arrays import cell
+from plotworth.ground.errors import FaultsError
 
 MOVED_BY = 0.03
 """Part by which the test moves a value: another than the library's, and each way by itself."""
 NOISE = 1e-9
 """Of a figure's size: what adding in another order leaves is a thousand times less, the least movement more."""
 SECONDS = 2.0
+WHOLE = ("watering_interval_days", "refill_interval_days", "growing_days", "stage_row")
 INTERVAL = ("less_water_share_low", "less_water_share_high")
 
 
@@ -90,6 +93,37 @@ def test_each_listed_input_moves_its_outcome_and_no_other_does(case, tmp_path: P
     assert len(compared) > 250
     for path in compared:
         assert (path, set(found.moves[path]) - unknown) == (path, moving[path])
+
+
+def hand_water_computed(case: Path) -> None:
+    assume(case, "water_applied_l_per_m2", "computed", "l/m2", system="hand", crop="sweet pepper")
+    assume(case, "salt_limited_share", "computed", "share", system="hand", crop="sweet pepper")
+
+
+def test_rows_of_a_simulation_are_listed_where_a_season_followed_anew_moves(tmp_path: Path) -> None:
+    """Every row of the groups demand and reservoir, moved by itself, the season followed again, all else as it was."""
+    folder = copy_demo(tmp_path)
+    hand_water_computed(folder)
+    appraisal, found = recorded(folder)
+    layout, values = appraisal.layout, dict(appraisal.values)
+    base = {path: float(array[0]) for path, array in figures_at(layout, values, {}).items()}
+    rows = [one for one in layout.inputs.values() if one.group in ("demand", "reservoir")]
+    moving: dict[str, set[str]] = {path: set() for path in base}
+    for one in rows:
+        step = 1.0 if one.address.split("/")[0] in WHOLE else MOVED_BY * (one.value or 1.0)
+        for number in (one.value + step, one.value - step):
+            put = {**values, one.address: cell(min(max(number, one.lowest), one.highest))}
+            try:  # a day more than the weather covers is refused; a day less is not
+                followed = dict(with_simulated(replace(layout, memory=dict(layout.memory)), put))
+            except FaultsError:
+                continue
+            for path, array in figures_at(layout, followed, {}).items():
+                if is_moved(path, base, float(array[0])):
+                    moving[path].add(one.address)
+    listed = {one.address for one in rows}
+    assert sum(map(len, moving.values())) > 100
+    for path in (path for path, value in base.items() if np.isfinite(value)):
+        assert (path, set(found.moves[path]) & listed) == (path, moving[path])
 
 
 def test_every_outcome_has_its_list_and_the_ends_of_an_interval_that_of_the_share() -> None:

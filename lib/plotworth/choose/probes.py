@@ -105,6 +105,8 @@ def _simulate(
                 continue
             draw = _draw(names, at, kind)
             for address, figure in _simulated(layout, {**known, at: float(grid[at][0, draw])}, items).items():
+                if kind != NONE and np.isnan(figure):
+                    continue  # refused, as a day more than the weather covers: the other way may be possible
                 grid[address][0, draw] = figure
                 if figure != known[address]:
                     found[address][at] = None
