@@ -21,6 +21,7 @@ VIEW_ROW, HEAD_AT, NAME_AT, DOT_AT = 42, 8, -8, 10
 SEEN_PART = 0.01
 TENS = [10.0**power for power in range(-1, 9)]
 LABEL_ROOM, LABEL_GAP = 1.15, 10
+LEFT, RIGHT = "left", "right"
 JOINED, TAKING_PART = "joined", "taking_part"
 LINES = {JOINED: "joined so far", TAKING_PART: "taking part"}
 
@@ -52,9 +53,16 @@ def size_data(rows: Rows, own_m2: float, *, name: str = "size") -> Datasets:
     return {
         name: known,
         f"{name}_steps": _seen_steps(known, reach),
-        f"{name}_own": [{"area_m2": own_m2, "text": f"one household: {amount_text(own_m2, 'm²')}"}],
+        f"{name}_own": [_own_area(known, own_m2)],
         f"{name}_ends": [{**row, "text": t, "text_at": at} for row, t, at in zip(ends, texts, heights, strict=True)],
     }
+
+
+def _own_area(rows: Rows, own_m2: float) -> dict[str, Any]:
+    """Return the area of the case with its words, and on which side of it there is more room for them."""
+    sizes = [float(row["area_m2"]) for row in rows] or [own_m2]
+    side = LEFT if own_m2**2 > min(sizes) * max(sizes) else RIGHT
+    return {"area_m2": own_m2, "text": f"one household: {amount_text(own_m2, 'm²')}", "side": side}
 
 
 def _seen_steps(rows: Rows, reach: float) -> list[dict[str, Any]]:
@@ -88,11 +96,10 @@ def size_chart(systems: Sequence[str], *, currency: str, name: str = "size") -> 
     lines = alt.Chart(alt.NamedData(name)).mark_line().encode(x=x, y=y, color=colour, strokeDash=dash)
     steps = alt.Chart(alt.NamedData(f"{name}_steps")).mark_point(shape="stroke", angle=90, size=90, strokeWidth=1.5)
     ends, own = alt.Chart(alt.NamedData(f"{name}_ends")), alt.Chart(alt.NamedData(f"{name}_own")).encode(x=x)
-    words = {"align": "right", "baseline": "bottom", "dx": -6, "dy": -4}
     layers = [
         _zero_rule(),
         own.mark_rule(color=theme.MUTED, strokeDash=[4, 3], strokeWidth=1),
-        own.encode(y=alt.value("height"), text="text:N").mark_text(**words),
+        *(_own_words(own, side) for side in (LEFT, RIGHT)),
         lines,
         steps.encode(x=x, y=y, stroke=alt.Stroke("system:N", scale=theme.colour_scale(systems), legend=None)),
         ends.mark_point().encode(x=x, y=y, color=colour, shape=shape),
@@ -105,6 +112,13 @@ def size_chart(systems: Sequence[str], *, currency: str, name: str = "size") -> 
     ]
     table = {"name": name, "caption": "NPV by size, both sides of every capacity step", "columns": columns}
     return theme.dress(alt.layer(*layers), height=SIZE_HEIGHT, tables=[table])
+
+
+def _own_words(own: alt.Chart, side: str) -> alt.Chart:
+    """Return the words at the foot of the rule at the case's area, those that stand on this side of it."""
+    align, dx = ("right", -6) if side == LEFT else ("left", 6)
+    words = own.transform_filter(alt.datum.side == side).encode(y=alt.value("height"), text="text:N")
+    return words.mark_text(align=align, baseline="bottom", dx=dx, dy=-4)
 
 
 def _zero_rule() -> alt.Chart:
