@@ -1,4 +1,4 @@
-"""The command line: open, new, plan, check, appraise, cash, trail, tidy. Thin; a refusal is a sentence, exit code 1."""
+"""The command line: open, new, plan, check, appraise, cash, trail, explain, tidy. Thin; a refusal is a sentence."""
 
 import argparse
 import sys
@@ -11,6 +11,7 @@ from plotworth.report.console import say, show_plain
 DESCRIPTION = "Seasonal yield, water and economics of growing vegetables with little water."
 PORTS = range(1, 65536)
 INTERRUPTED = 130  # what shells give for a command that Ctrl-C ended
+MOST_SCENARIOS = 2
 CASE_HELP = "the folder that holds case.toml"
 
 
@@ -63,6 +64,14 @@ def _parser() -> argparse.ArgumentParser:
     trail.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     trail.add_argument("outcome", nargs="?", default="", metavar="OUTCOME", help="its path; all are listed if left out")
     trail.add_argument("--json", action="store_true", help="for other programs")
+    explain = _add(
+        commands, "explain", _explain, "say why the answer moves from the book to a scenario, input by input"
+    )
+    explain.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    explain.add_argument(
+        "scenarios", nargs="+", metavar="SCENARIO", help="one: from the book to it; two: from the first"
+    )
+    explain.add_argument("--json", action="store_true", help="for other programs")
     tidy = _add(commands, "tidy", _tidy, "write a copy of a case whose files came from another spreadsheet dialect")
     tidy.add_argument("case", type=Path, metavar="CASE", help="the folder to convert; it stays as it is")
     tidy.add_argument("--to", type=Path, required=True, metavar="FOLDER", help="a new folder for the copy")
@@ -179,6 +188,26 @@ def _trail(options: argparse.Namespace) -> None:
         say((trail_json if options.json else trail_text)(appraisal, options.outcome))
     else:
         say((outcomes_json if options.json else outcomes_text)(appraisal))
+
+
+def _explain(options: argparse.Namespace) -> None:
+    from plotworth.case.folder import open_case
+    from plotworth.case.scenarios import read_scenario
+    from plotworth.choose.bridge import bridge, scenario_values
+    from plotworth.choose.inputs import lay_out
+    from plotworth.report.explain_exchange import explain_json
+    from plotworth.report.explain_page import BOOK_NAME, explain_text
+
+    if len(options.scenarios) > MOST_SCENARIOS:
+        raise PlotworthError(f"explain goes from one scenario to another; {len(options.scenarios)} are named.")
+    case = open_case(options.case)
+    layout = lay_out(case)
+    named = [read_scenario(case.path, name) for name in options.scenarios]
+    sides = (None, named[0]) if len(named) == 1 else (named[0], named[1])
+    found = bridge(layout, *(scenario_values(layout, side) for side in sides))
+    names = tuple(BOOK_NAME if side is None else side.title for side in sides)
+    ends = (names[0], names[1])
+    say(explain_json(found, names=ends) if options.json else explain_text(layout, found, names=ends))
 
 
 def _tidy(options: argparse.Namespace) -> None:

@@ -192,7 +192,8 @@ def _entry_faults(file: str, place: int, entry: object) -> Iterator[Fault]:
 
 def read_scenarios(case_folder: Path) -> tuple[Scenario, ...]:
     """Return every saved scenario by name; FaultsError with the faults of all their files."""
-    found, faults = [], []
+    found: list[Scenario] = []
+    faults: list[Fault] = []
     for name in scenario_names(case_folder):
         try:
             found.append(read_scenario(case_folder, name))
@@ -246,7 +247,8 @@ def _unknown(file: str, line: int, at: str, inputs: Inputs) -> Fault:
 
 def check_scenarios(case_folder: Path, inputs: Inputs) -> tuple[Scenario, ...]:
     """Return every saved scenario; FaultsError with the faults of all of them, of form and against the case."""
-    scenarios, faults = read_scenarios(case_folder), []
+    scenarios = read_scenarios(case_folder)
+    faults: list[Fault] = []
     for scenario in scenarios:
         lines = (case_folder / file_of(scenario.name)).read_text(encoding="utf-8").splitlines()
         faults += scenario_faults(scenario, inputs, lines=lines)

@@ -21,6 +21,8 @@ def _settings_lines(case: Case) -> Iterator[str]:
     yield f"case.toml: {len(settings.systems)} systems ({', '.join(system.id for system in settings.systems)})"
     yield f"assumptions: {len(case.book.rows)} rows"
     yield f"costs: {len(case.costs)} lines"
+    if case.scenarios:
+        yield f"scenarios: {', '.join(case.scenarios)}"
 
 
 def _table_lines(case: Case) -> Iterator[str]:
