@@ -29,6 +29,7 @@ from plotworth.choose.inputs import expected_shocks, lay_out
 from plotworth.choose.layout import Layout
 from plotworth.choose.loan_flows import FINANCING, INTEREST, LOAN_IN, PRINCIPAL
 from plotworth.choose.views import CASH, in_view
+from plotworth.choose.water_case import water_of_case
 from plotworth.ground.arrays import Array
 from plotworth.ground.errors import FaultsError
 from plotworth.money.financing import years_of_months
@@ -265,3 +266,30 @@ def test_financing_moves_no_year_of_the_composition(demo: Layout) -> None:
     shocks = expected_shocks(demo.structure, values)
     for name, flows in flows_by_year(demo.structure, values, shocks).items():
         assert_allclose(flows_by_year(demo.structure, moved_loans, shocks)[name], flows, rtol=0, atol=0)
+
+
+def test_equal_years_may_have_other_deepest_months(tmp_path: Path) -> None:
+    """The same crop, cost and price, sown in February or in September: all years equal, the months are not."""
+    seasons = ("tank,dry,pepper,2,5,1", "hand,wet,pepper,9,4,1")
+    book = {"yield_kg_per_m2/hand/pepper": 3.0}
+    costs = (",,tools,capital,scheme,1,30,4,,", ",,seed,seasonal,m2,1,0.1,,,")
+    systems = cash_of(plain_case(tmp_path, book=book, costs=costs, seasons=seasons)).systems
+    years = [years_of_months(one.before)[:, 0, 0] for one in systems.values()]
+    assert_allclose(years[0], years[1])
+    lows = [int(one.closing(with_financing=False).argmin()) for one in systems.values()]
+    assert lows == [1, 8]  # seed is bought in February, month 1, or in September, month 8
+
+
+def test_water_follows_the_visits_to_the_tank_with_its_first_fill(demo: Layout) -> None:
+    cash = cash_by_month(demo, demo.values).systems["reservoir"]
+    litres = dict.fromkeys(range(1, 13), 0.0)
+    for year in water_of_case(demo, demo.values).seasons["reservoir/warm dry"].years:
+        assert year.tank is not None
+        litres[year.weather.dates[0].month] += float(year.tank.trace.start_l)
+        for day, carried in zip(year.weather.dates, year.tank.trace.carried_l, strict=True):
+            litres[day.month] += float(carried)
+    shares = [litres[month] / sum(litres.values()) for month in range(1, 13)]
+    assert_allclose(cash.months.watered[0].shares[:, 0, 0], shares)
+    fees = -numbers(cash.flows[WATER])[1]  # February: only the warm dry season is watered then
+    m3, fee = cash.months.year.seasons[0].water_m3[0, 0], demo.inputs["cost/reservoir/tap fee/unit_price"].value
+    assert_allclose(fees, m3 * fee * shares[1])
