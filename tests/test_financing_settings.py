@@ -6,6 +6,7 @@ import pytest
 
 from cash_cases import GRANT, LOAN, with_tables
 from plain_case import plain_case
+from plotworth.case.template import new_case
 from plotworth.choose.inputs import lay_out
 from plotworth.ground.errors import FaultsError
 from small_case import FILES
@@ -90,3 +91,11 @@ def test_what_is_no_list_of_tables_is_refused(tmp_path: Path) -> None:
 def test_a_first_month_that_is_none_is_refused(tmp_path: Path) -> None:
     with pytest.raises(FaultsError, match="first_month: found '13'; must lie between 1 and 12"):
         plain_case(tmp_path, settings={"invented = true": "invented = true\nfirst_month = 13"})
+
+
+def test_the_loan_and_grant_of_a_new_case_are_read_once_the_marks_are_taken_away(tmp_path: Path) -> None:
+    new_case(tmp_path / "new")
+    text = (tmp_path / "new" / "case.toml").read_text(encoding="utf-8")
+    blocks = text[text.index("# [[loans]]") :].replace("\n# ", "\n").removeprefix("# ").replace('"drip"', '"tank"')
+    case = plain_case(tmp_path / "case", settings=with_tables(f"\n{blocks}"))
+    assert [case.settings.loans[0].label, case.settings.grants[0].label] == ["bank", "fund"]

@@ -38,6 +38,7 @@ baseline = "drip"  # the system to compare with: a well, a pump and drip, or wha
 invented = false  # true for made-up data: every output then says so
 # main_crop = "sweet pepper"  # the crop that figures per kilogram speak of; the baseline's first crop if left out
 # yield_from = "counts"  # counts (fruits x mean fruit mass) or weighed
+# first_month = 1  # calendar month of month 1 in cash by month; the first month of a season if left out
 
 [place]
 name = ""
@@ -61,6 +62,22 @@ water_method = "drip"
 id = "hand"
 label = "Hand watering"
 water_method = "hand"
+
+# Loans and grants move cash by month and what is left to the family, never the appraisal. All come in at the start.
+# [[loans]]
+# system = "drip"
+# label = "bank"
+# amount_share_of_investment = 0.5  # or amount = 1000.0
+# rate_per_year = 0.15  # nominal, as quoted; inflation_rate in assumptions.csv takes it to constant prices
+# years = 3  # from the money to the last payment, within horizon_years
+# kind = "annuity"  # annuity, equal_principal or flat (interest on the first sum to the end)
+# payments_per_year = 4  # 12, 4, 2 or 1
+# grace_months = 6  # without repayment
+# capitalise_grace_interest = false  # true: interest of the grace is added to the debt
+# [[grants]]
+# system = "drip"
+# label = "fund"
+# share_of_investment = 0.2  # or amount = 500.0
 """
 GUIDE = """\
 A case for plotworth. Needed: case.toml, assumptions.csv, costs.csv, seasons.csv. The other tables are the
