@@ -14,9 +14,11 @@ import pytest
 from folders import DEMO, run
 from independent_cases import assume, copy_demo, two_seasons_of_the_main_crop
 from plotworth.case.folder import open_case
-from plotworth.choose.appraise import Appraisal, appraise
+from plotworth.choose.appraise import Appraisal, appraise, appraise_layout
 from plotworth.choose.inputs import lay_out
 from plotworth.choose.recorded import Recorded, record
+from plotworth.choose.season import EATEN_COUNTED
+from plotworth.choose.system import WATER_VALUE
 from plotworth.choose.trail import Trail, all_inputs, outcome_paths, trail
 from plotworth.choose.trail_formula import OUTCOME_FORMULAS
 from plotworth.choose.trail_records import trial_rows
@@ -152,6 +154,16 @@ def test_a_slider_is_followed() -> None:
     moved = replace(appraisal, values={**appraisal.values, at: np.full((1, 1), 0.475)})
     shown = next(i for i in trail(moved, "systems/drip/sales").inputs if i.input.address == at)
     assert shown.value == 0.475
+
+
+def test_a_view_is_followed() -> None:
+    """What is eaten left uncounted, water at 0.2 a cubic metre: both stand in the worked sentence. By hand from parts."""
+    appraisal, _ = demo()
+    hooks = {EATEN_COUNTED: np.zeros((1, 1)), WATER_VALUE: np.full((1, 1), 0.2)}
+    seen = appraise_layout(appraisal.case, appraisal.layout, {**appraisal.values, **hooks})
+    assert all(check.holds for check in seen.checks)
+    assert trail(seen, "systems/drip/energy_cost").worked == "64.1871 x 0 + 213.241 x 0.2 = 42.648 XTS"
+    assert " x 0 - " in trail(seen, "systems/drip/gross_margin_per_m2").worked
 
 
 # --- record rows ---------------------------------------------------------------------------------
