@@ -83,6 +83,5 @@ def programme_faults(raw: Mapping[str, Any], systems: tuple[str, ...], today: st
 
 def programme_of(raw: Mapping[str, Any]) -> Programme:
     """Return the programme that checked values of `[programme]` say."""
-    whole = {key: int(raw[key]) for key, kind in KINDS.items() if kind is int and key in raw}
-    real = {key: float(raw[key]) for key, kind in KINDS.items() if kind is float and key in raw}
-    return Programme(system=raw["system"], **whole, **real)
+    convert = {str: str, int: int, float: float}
+    return Programme(**{key: convert[kind](raw[key]) for key, kind in KINDS.items() if key in raw})
