@@ -4,7 +4,7 @@ Chart, table, report, spreadsheet and JSON are all filled from an `Outcome`. Nam
 glossary's. Not a number means: no value, and `Appraisal.why` says the reason.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -35,20 +35,53 @@ class Outcome:
         return getattr(self, part)["/".join(rest[:-1])][rest[-1]]  # type: ignore[no-any-return]
 
 
-def join(blocks: Sequence[Outcome], widths: Sequence[int]) -> Outcome:
-    """Return blocks of so many draws each as one outcome; one block alone is returned as it is."""
-    if len(blocks) == 1:
-        return blocks[0]
-    joined = {}
-    for part in (field.name for field in fields(Outcome)):
-        parts: list[Mapping[str, Figures]] = [getattr(block, part) for block in blocks]
-        joined[part] = {
-            key: {name: _join_arrays([one[key][name] for one in parts], widths) for name in figures}
-            for key, figures in parts[0].items()
+def join(blocks: Iterable[Outcome], widths: Sequence[int]) -> Outcome:
+    """Return blocks of so many draws each as one outcome; one block alone is returned as it is.
+
+    Each block is put in its place before the next is asked for, so that none but the last is held beside the whole.
+    """
+    whole, start = None, 0
+    for block, width in zip(blocks, widths, strict=True):
+        if len(widths) == 1:
+            return block
+        whole = _room(block, sum(widths)) if whole is None else whole
+        _put(block, whole, slice(start, start + width))
+        start += width
+    assert whole is not None
+    return whole
+
+
+def _room(block: Outcome, draws: int) -> Outcome:
+    """Return an outcome like a block, but for so many draws, its numbers not yet set.
+
+    All of it is one piece of memory; what is one array in the block is one in the whole.
+    """
+    arrays = {id(array): array for array in _arrays(block)}
+    numbers = np.empty((sum(len(array) for array in arrays.values()), draws))
+    ends = np.cumsum([len(array) for array in arrays.values()])
+    rows = dict(zip(arrays, np.split(numbers, ends[:-1]), strict=True))
+    return Outcome(
+        **{
+            part: {key: {name: rows[id(a)] for name, a in figures.items()} for key, figures in keys.items()}
+            for part, keys in _parts(block)
         }
-    return Outcome(**joined)
+    )
 
 
-def _join_arrays(arrays: Sequence[Array], widths: Sequence[int]) -> Array:
-    wide = [np.broadcast_to(array, (array.shape[0], width)) for array, width in zip(arrays, widths, strict=True)]
-    return np.concatenate(wide, axis=1)
+def _put(block: Outcome, whole: Outcome, draws: slice) -> None:
+    """Copy a block into its draws of the whole."""
+    for array, place in {
+        id(place): (a, place) for a, place in zip(_arrays(block), _arrays(whole), strict=True)
+    }.values():
+        place[:, draws] = array
+
+
+def _parts(outcome: Outcome) -> Iterator[tuple[str, Mapping[str, Figures]]]:
+    for field in fields(Outcome):
+        yield field.name, getattr(outcome, field.name)
+
+
+def _arrays(outcome: Outcome) -> Iterator[Array]:
+    for _, keys in _parts(outcome):
+        for figures in keys.values():
+            yield from figures.values()
