@@ -8,6 +8,8 @@ from plotworth.choose.appraise import appraise
 from plotworth.choose.trial_claims import what_may_be_said
 from plotworth.choose.trial_sentences import trial_sentences
 from plotworth.choose.trial_view import trial_view
+from plotworth.report.exchange import appraisal_data
+from plotworth.report.page import appraisal_text
 
 
 @pytest.fixture(scope="module")
@@ -52,3 +54,12 @@ def test_a_case_without_a_trial_has_no_sentences(tmp_path):
     trial = lambda row: {**row, "value": typed[row["name"]], "spread": "fixed"} if row["value"] == "trial" else row  # noqa: E731
     rewrite(case, "assumptions", lambda rows: [trial(row) for row in rows])
     assert trial_sentences(appraise(open_case(case))) is None
+
+
+def test_page_and_json_hold_the_same_sentences(demo):
+    page = " ".join(appraisal_text(demo).split())
+    data = appraisal_data(demo)["trial"]
+    for claim in data["claims"]:
+        assert claim["sentence"].replace("\u00a0", " ") in page.replace("\u00a0", " ")
+        assert claim["why"]
+    assert {finding["sentence"] for finding in data["findings"]} == {f.sentence for f in trial_sentences(demo).findings}

@@ -13,6 +13,7 @@ from plotworth.choose.appraise import PARTS, Appraisal, units
 from plotworth.choose.guard import Flag, flags, unchecked
 from plotworth.choose.reasons import unknown_sentence
 from plotworth.choose.structure import SeasonPlan
+from plotworth.choose.trial_sentences import trial_sentences
 from plotworth.report.soil_exchange import nutrient_data, salt_data, why_of_soil
 from plotworth.report.view_exchange import other_data, why_of_others
 
@@ -34,6 +35,7 @@ def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
         **{part: _with_roots(appraisal, part) for part in PARTS},
         "seasons": {key: _numbers(figures) for key, figures in appraisal.seasons.items()},
         "flows": {system: [_number(float(flow)) for flow in flows] for system, flows in appraisal.flows.items()},
+        "trial": trial_data(appraisal),
         "nutrients": nutrients,
         "salt": salt,
         **others,
@@ -43,6 +45,16 @@ def appraisal_data(appraisal: Appraisal) -> dict[str, Any]:
         "checks": {check.sentence: check.holds for check in appraisal.checks},
         "why": dict(sorted(reasons)),
     }
+
+
+def trial_data(appraisal: Appraisal) -> dict[str, Any] | None:
+    """Return what the trial allows one to say: audit findings, claims by pair of systems; None without one."""
+    said = trial_sentences(appraisal)
+    if said is None:
+        return None
+    findings = [{"kind": f.kind, "severity": f.severity, "sentence": f.sentence, "cure": f.cure} for f in said.findings]
+    claims = [{"pair": pair, "kind": c.kind, "sentence": c.sentence, "why": c.why} for pair, c in said.claims]
+    return {"findings": findings, "claims": claims}
 
 
 def _why(appraisal: Appraisal) -> Iterator[tuple[str, str]]:

@@ -10,6 +10,7 @@ from plotworth.choose.guard import flags, unchecked
 from plotworth.choose.programme_table import programme_notes, programme_tables
 from plotworth.choose.size_table import sharing_table, size_notes, size_tables
 from plotworth.choose.soil_table import soil_notes, soil_tables
+from plotworth.choose.trial_sentences import trial_sentences
 from plotworth.choose.trial_table import trial_notes, trial_tables
 from plotworth.choose.views_table import views_notes, views_table, wage_table
 from plotworth.choose.who_works import who_tables
@@ -28,7 +29,7 @@ def appraisal_text(appraisal: Appraisal) -> str:
     """Return the page of an appraisal, lines of at most `WIDTH` characters."""
     lines = [*_opening(appraisal)]
     soil = _group("NUTRIENTS AND SALT", soil_tables(appraisal), soil_notes(appraisal))
-    lines += [*tables_lines(trial_tables(appraisal)), *soil]
+    lines += [*tables_lines(trial_tables(appraisal)), *_trial_lines(appraisal), *soil]
     lines += tables_lines((*figure_tables(appraisal), flow_table(appraisal)))
     for sentence in other_crops(appraisal):
         lines += ["", *wrapped(sentence)]
@@ -54,6 +55,13 @@ def _group(heading: str, tables: Iterable[FigureTable], sentences: Iterable[str]
     yield from tables_lines(tables)
     yield ""
     yield from (line for sentence in sentences for line in wrapped(f"- {sentence}"))
+
+
+def _trial_lines(appraisal: Appraisal) -> Iterator[str]:
+    """Yield what the trial's design and intervals allow one to say, nothing without a trial."""
+    said = trial_sentences(appraisal)
+    if said is not None:
+        yield from _group("WHAT THE TRIAL ALLOWS ONE TO SAY", (), said.lines())
 
 
 def _other_groups(appraisal: Appraisal) -> Iterator[str]:
