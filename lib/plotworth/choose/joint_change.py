@@ -2,10 +2,10 @@
 
 Distances are measured in the width of each row's own range, so that rows of any unit count alike:
 z = (x - value) / (high - low). The nearest tie makes sum z^2 least with every row within its range. Where it is, z is
-the slope of the difference times one common number, cut at the ends of the ranges (the condition of Lagrange, of Karush,
-Kuhn and Tucker at the ends). From where the case stands the tie of the straight line with the slopes found is taken,
-slopes are found anew there, each time in one call of the composition with every row moved either way, until the place
-stays; then the way to it is followed to the tie to rounding.
+the slope of the difference times one common number, cut at the ends of the ranges (the condition of Lagrange, of
+Karush, Kuhn and Tucker at the ends). From where the case stands the tie of the straight line with the slopes found is
+taken, slopes are found anew there, each time in one call of the composition with every row moved either way, until
+the place stays; then the way to it is followed to the tie to rounding.
 
 Source of the steps: Hasofer and Lind (1974), Rackwitz and Fiessler (1978), for the nearest failure (from memory).
 """
