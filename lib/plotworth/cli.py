@@ -1,4 +1,4 @@
-"""The command line: open, new, plan, check, appraise, cash, trail, explain, tidy. Thin; a refusal is a sentence."""
+"""The command line: open, new, plan, check, appraise, cash, trail, explain, sites, tidy. Thin."""
 
 import argparse
 import sys
@@ -72,6 +72,9 @@ def _parser() -> argparse.ArgumentParser:
         "scenarios", nargs="+", metavar="SCENARIO", help="one: from the book to it; two: from the first"
     )
     explain.add_argument("--json", action="store_true", help="for other programs")
+    sites = _add(commands, "sites", _sites, "appraise every site of a table, slice by slice, whatever its length")
+    sites.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    _add_site_options(sites)
     tidy = _add(commands, "tidy", _tidy, "write a copy of a case whose files came from another spreadsheet dialect")
     tidy.add_argument("case", type=Path, metavar="CASE", help="the folder to convert; it stays as it is")
     tidy.add_argument("--to", type=Path, required=True, metavar="FOLDER", help="a new folder for the copy")
@@ -208,6 +211,18 @@ def _explain(options: argparse.Namespace) -> None:
     names = tuple(BOOK_NAME if side is None else side.title for side in sides)
     ends = (names[0], names[1])
     say(explain_json(found, names=ends) if options.json else explain_text(layout, found, names=ends))
+
+
+def _add_site_options(command: argparse.ArgumentParser) -> None:
+    from plotworth.site_options import add_options
+
+    add_options(command)
+
+
+def _sites(options: argparse.Namespace) -> None:
+    from plotworth.siting import appraise_sites
+
+    appraise_sites(options)
 
 
 def _tidy(options: argparse.Namespace) -> None:

@@ -103,7 +103,7 @@ def read_csv(path: Path, *, delimiter: str = ",") -> Sheet:
     lines = tuple(io.StringIO(text, newline=""))
     records = list(_records(lines, delimiter, path.name))
     header = tuple(cell.strip() for cell in records[0][2])
-    _check_header(path.name, header, delimiter)
+    check_header(path.name, header, delimiter)
     mark = BYTE_ORDER_MARK if raw.startswith(BYTE_ORDER_MARK.encode()) else ""
     return Sheet(path.name, header, _rows(path.name, header, records[1:]), lines, mark)
 
@@ -120,7 +120,8 @@ def _records(lines: tuple[str, ...], delimiter: str, file: str) -> Iterator[tupl
         raise FaultsError([Fault(file, first, "", str(error), "a quoted cell is not closed", remedy)]) from None
 
 
-def _check_header(file: str, header: tuple[str, ...], delimiter: str) -> None:
+def check_header(file: str, header: tuple[str, ...], delimiter: str) -> None:
+    """Raise FaultsError where the first line is blank, of another dialect, or names a column twice."""
     if not any(header):
         remedy = "write the names of the columns into the first line"
         raise FaultsError([Fault(file, 1, "", "", "the first line is blank", remedy)])
@@ -140,14 +141,15 @@ def _rows(file: str, header: tuple[str, ...], records: list[tuple[int, int, list
         if not any(cell.strip() for cell in cells):
             continue
         if len(cells) != len(header):
-            faults.append(_width_fault(file, first, cells, len(header)))
+            faults.append(width_fault(file, first, cells, len(header)))
         rows.append(Row(first, last, {c: cell.strip() for c, cell in zip(header, cells, strict=False)}))
     if faults:
         raise FaultsError(faults)
     return tuple(rows)
 
 
-def _width_fault(file: str, line: int, cells: list[str], width: int) -> Fault:
+def width_fault(file: str, line: int, cells: list[str], width: int) -> Fault:
+    """Return the fault of a row that has more or fewer cells than the header."""
     remedy = f"write {width} cells, and quote a cell that holds a comma"
     if len(cells) > width:
         remedy += "; a decimal comma splits a number in two, so write 0.5 and not 0,5"
@@ -173,7 +175,7 @@ def read_excel(path: Path, sheet: str | None) -> Sheet | None:
         raise FaultsError([Fault(file, 0, "", "", "the sheet is empty", "write the header and the rows, or remove it")])
     width = max(i for i, cell in enumerate(cells[0]) if cell) + 1
     header = tuple(cells[0][:width])
-    _check_header(file, header, ",")
+    check_header(file, header, ",")
     records = [(n, n, _fit(row, width)) for n, row in enumerate(cells[1:], start=2)]
     return Sheet(file, header, _rows(file, header, records))
 

@@ -192,7 +192,7 @@ def _outcomes(
     for place, (_, ones) in enumerate(players):
         for one in ones:
             grid[one.address] = np.where(masks[:, place], one.after, one.before)[None]
-    filled, refused = with_simulated_each(layout, grid)
+    filled, refused = with_simulated_each(layout, grid, [one.address for _, ones in players for one in ones])
     if refused:
         raise PlotworthError(f"On the way from one to the other: {next(iter(refused.values()))}")
     structure = layout.structure
