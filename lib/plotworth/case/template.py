@@ -8,7 +8,7 @@ from plotworth.case.sheet import write_csv
 from plotworth.ground.errors import CaseError
 from plotworth.ground.glossary import GLOSSARY
 
-NOT_WRITTEN = ("sites", "deviations", "prices")
+NOT_WRITTEN = ("sites", "deviations", "prices", "correlations")
 FIRST_ROWS = (
     "discount_rate",
     "family_wage_per_hour",

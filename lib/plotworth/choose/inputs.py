@@ -7,6 +7,7 @@ from plotworth.case.folder import Case
 from plotworth.case.settings import FILE
 from plotworth.choose.assumed import Assumed, SeasonKey, read_assumptions
 from plotworth.choose.computed import with_computed
+from plotworth.choose.correlations import correlation_faults
 from plotworth.choose.financing_inputs import financing_inputs
 from plotworth.choose.input import Input, input_of_term
 from plotworth.choose.layout import Layout
@@ -41,6 +42,8 @@ def lay_out(case: Case) -> Layout:
         raise FaultsError(faults)
     inputs = {**assumed.inputs, AREA: _area_input(case), **cost_inputs(case), **labour_inputs(case)}
     inputs |= financing_inputs(case)
+    if wrong := correlation_faults(case, inputs):
+        raise FaultsError(wrong)
     systems = tuple(_system_plan(case, system.id, assumed) for system in case.settings.systems)
     structure = Structure(
         systems=systems,
