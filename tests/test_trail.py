@@ -157,7 +157,7 @@ def test_a_slider_is_followed() -> None:
 
 
 def test_a_view_is_followed() -> None:
-    """What is eaten left uncounted, water at 0.2 a cubic metre: both stand in the worked sentence. By hand from parts."""
+    """What is eaten left uncounted, water at 0.2 a cubic metre: both stand in the worked sentence."""
     appraisal, _ = demo()
     hooks = {EATEN_COUNTED: np.zeros((1, 1)), WATER_VALUE: np.full((1, 1), 0.2)}
     seen = appraise_layout(appraisal.case, appraisal.layout, {**appraisal.values, **hooks})
