@@ -293,3 +293,9 @@ def test_water_follows_the_visits_to_the_tank_with_its_first_fill(demo: Layout) 
     fees = -numbers(cash.flows[WATER])[1]  # February: only the warm dry season is watered then
     m3, fee = cash.months.year.seasons[0].water_m3[0, 0], demo.inputs["cost/reservoir/tap fee/unit_price"].value
     assert_allclose(fees, m3 * fee * shares[1])
+
+
+def test_a_normal_year_is_one_in_which_everything_is_learnt(tmp_path: Path) -> None:
+    book = {"first_year_share": 0.5, "second_year_share": 0.8, "failed_season_chance": 0.1}
+    normal = tank(plain_case(tmp_path, book=book)).normal_year[:, 0, 0]
+    assert_allclose(normal[:6], [-10, 0, 30 * 0.9, 60 * 0.9, 60 * 0.9, 0])  # no tank is bought in a normal year

@@ -125,8 +125,9 @@ def prices_by_month(layout: Layout, values: Mapping[str, Array], season: SeasonP
     at = season.addresses["price_factor"]
     if not priced:
         return grow(season, values).farm_gate_price_per_kg[None]
-    picked = sum(values[share] for share, _ in priced.values())
-    mean = sum(values[share] * values[index] for share, index in priced.values()) / picked
+    nothing = np.zeros((1, 1))
+    picked = sum((values[share] for share, _ in priced.values()), start=nothing)
+    mean: Array = sum((values[share] * values[index] for share, index in priced.values()), start=nothing) / picked
     factors = np.repeat(np.broadcast_to(values[at], np.broadcast_shapes(values[at].shape, mean.shape))[None], MONTHS, 0)
     for month, (_, index) in priced.items():
         factors[month - 1] = values[at] * np.where(mean > 0.0, values[index] / np.where(mean > 0.0, mean, 1.0), 1.0)
