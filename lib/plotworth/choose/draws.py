@@ -21,14 +21,14 @@ from plotworth.choose.events import (
 from plotworth.choose.inputs import expected_shocks
 from plotworth.choose.layout import Layout
 from plotworth.choose.structure import HarvestKey, Structure
-from plotworth.choose.trial_draws import TrialFigure, draw_errors, follows_the_yield, moved, trial_figures
+from plotworth.choose.trial_draws import MODELLED, TrialFigure, draw_errors, follows_the_yield, moved, trial_figures
 from plotworth.choose.yearly import levels, with_yields
 from plotworth.ground.arrays import Array
 
 BLOCK = 8192
 """Draws in a block: a power of two, for which quasi-random points are balanced."""
 LEAST_UNIFORM = 2.0**-54
-STREAMS = ("constant", "yearly", "failed", "holes", "normals", "squares")
+STREAMS = ("constant", "yearly", "failed", "holes", "trial")
 
 
 @dataclass(frozen=True)
@@ -176,8 +176,9 @@ def _correlate(plan: DrawPlan, rows: tuple[DrawnRow, ...], uniforms: Array) -> N
 
 def _trial(plan: DrawPlan, streams: Mapping[str, np.random.Generator], draws: int) -> dict[str, Array]:
     found: dict[str, Array] = {}
+    generators = streams["trial"].spawn(len(MODELLED))
     for figure in plan.figures:
-        found |= moved(figure, plan.values, draw_errors(figure, streams["normals"], streams["squares"], draws))
+        found |= moved(figure, plan.values, draw_errors(figure, generators[figure.place], draws))
     return found
 
 

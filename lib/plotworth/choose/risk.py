@@ -24,6 +24,7 @@ from plotworth.choose.layout import Layout
 from plotworth.choose.present_worth import net_present_values, yearly_margins
 from plotworth.choose.simulated import with_simulated
 from plotworth.choose.structure import AREA, Structure
+from plotworth.choose.trial_draws import held_of_trial
 from plotworth.ground.arrays import Array
 from plotworth.ground.errors import PlotworthError
 
@@ -145,7 +146,7 @@ def risk(
         yearly=len(plan.of_nature(YEARLY)),
         measured=sum(len(figure.addresses) for figure in plan.figures),
         correlated=sum(len(cluster.addresses) for cluster in plan.clusters),
-        notes=tuple(held_notes(layout)),
+        notes=(*held_notes(layout), *held_of_trial(layout, plan.addresses)),
     )
 
 

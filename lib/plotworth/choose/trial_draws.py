@@ -6,7 +6,7 @@ one stratum alone gives the t distribution, a split plot its mix. Fruits and mas
 draw of its yield: the mass is held, the fruits follow, and fruits x mass stays the yield drawn.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,22 +38,18 @@ class Stratum:
 class TrialFigure:
     """Rows of the book drawn together from one figure of the trial.
 
-    `addresses` of the r rows; `estimates`, shape (r,), the trial's means that errors are told for [unit of the figure];
+    `place` among `MODELLED`; `addresses` of the r rows; `estimates`, shape (r,), the trial's means that errors are told for [unit of the figure];
     `is_share`: whether a row moves by the error's share of the mean (fruits that follow the yield) or by the error;
     `trials`: for each season and site the strata of its block model; `lowest` and `highest` possible, shape (r,).
     """
 
+    place: int
     addresses: tuple[str, ...]
     estimates: Array
     is_share: tuple[bool, ...]
     trials: tuple[tuple[Stratum, ...], ...]
     lowest: Array
     highest: Array
-
-    @property
-    def strata(self) -> int:
-        """How many mean squares are drawn."""
-        return sum(map(len, self.trials))
 
 
 @dataclass(frozen=True)
@@ -101,6 +97,20 @@ def follows_the_yield(layout: Layout) -> set[str]:
     }
 
 
+def held_of_trial(layout: Layout, drawn: Collection[str]) -> Iterator[str]:
+    """Yield a sentence on values of the trial that are not among the `drawn` addresses, since it tells no error."""
+    used, follow = used_addresses(layout.structure), follows_the_yield(layout)
+    held = [
+        one.label.lower()
+        for at, one in layout.inputs.items()
+        if one.origin == TRIAL and at in used and at not in follow and at not in drawn
+    ]
+    if held:
+        yield f"Of the trial, {', '.join(dict.fromkeys(held))} are held at their means: no error is told for them."
+    if follow:
+        yield "Of the trial, the yield is drawn: the fruits follow it, and the mean mass of a fruit is held."
+
+
 def _figure(trial: Trial, name: str, rows: Sequence[_Row]) -> TrialFigure | None:
     """Return one figure's rows with their strata, without rows that have no error; None where none is left."""
     known = [row for row in rows if trial.means[name][row.treatment].standard_error > 0]
@@ -111,6 +121,7 @@ def _figure(trial: Trial, name: str, rows: Sequence[_Row]) -> TrialFigure | None
     trials = tuple(_strata(trial.models[name][key], mix / told[:, None]) for key, mix in mixes.items() if mix.any())
     term = GLOSSARY[name]
     return TrialFigure(
+        place=MODELLED.index(name),
         addresses=tuple(row.address for row in known),
         estimates=np.array([trial.means[name][row.treatment].mean for row in known]),
         is_share=tuple(row.is_share for row in known),
@@ -138,7 +149,7 @@ def covariance(figure: TrialFigure) -> Array:
     return np.asarray(sum(s.mean_square * s.loading for strata in figure.trials for s in strata))
 
 
-def draw_errors(figure: TrialFigure, normals: np.random.Generator, squares: np.random.Generator, draws: int) -> Array:
+def draw_errors(figure: TrialFigure, generator: np.random.Generator, draws: int) -> Array:
     """Return errors of the figure's means, shape (r, draw) [unit of the figure].
 
     Each stratum: mean square x degrees of freedom / chi-square(degrees of freedom) x loading; of known size where the
@@ -146,33 +157,33 @@ def draw_errors(figure: TrialFigure, normals: np.random.Generator, squares: np.r
     """
     errors = np.zeros((len(figure.addresses), draws))
     for strata in figure.trials:
-        scales = [_scale(one, squares, draws) for one in strata]
-        errors += _errors_of_trial(strata, scales, normals, draws)
+        scales = [_scale(one, *generator.spawn(1), draws) for one in strata]
+        errors += _errors_of_trial(strata, scales, generator.spawn(len(strata)), draws)
     return errors
 
 
-def _scale(stratum: Stratum, squares: np.random.Generator, draws: int) -> Array:
+def _scale(stratum: Stratum, generator: np.random.Generator, draws: int) -> Array:
     freedom = stratum.degrees_of_freedom
     if not np.isfinite(freedom):
         return np.full(draws, stratum.mean_square)
-    return np.asarray(stratum.mean_square * freedom / squares.chisquare(freedom, draws))
+    return np.asarray(stratum.mean_square * freedom / generator.chisquare(freedom, draws))
 
 
 def _errors_of_trial(
-    strata: Sequence[Stratum], scales: Sequence[Array], normals: np.random.Generator, draws: int
+    strata: Sequence[Stratum], scales: Sequence[Array], generators: Sequence[np.random.Generator], draws: int
 ) -> Array:
     """Add up the strata's own errors; where a loading is negative in some direction, draw from their sum at once."""
     rows = len(strata[0].loading)
     split = [np.linalg.eigh(one.loading) for one in strata]
     if all(values.min() >= -ROUNDING * np.abs(values).max() for values, _ in split):
         errors = np.zeros((rows, draws))
-        for (values, vectors), scale in zip(split, scales, strict=True):
-            normal = normals.standard_normal((draws, rows)).T
+        for (values, vectors), scale, generator in zip(split, scales, generators, strict=True):
+            normal = generator.standard_normal((draws, rows)).T
             errors += (vectors * np.sqrt(np.maximum(values, 0.0))) @ normal * np.sqrt(scale)
         return errors
     together = sum(scale[:, None, None] * one.loading for one, scale in zip(strata, scales, strict=True))
     values, vectors = np.linalg.eigh(together)
-    normal = normals.standard_normal((draws, rows))
+    normal = generators[0].standard_normal((draws, rows))
     return np.asarray(np.einsum("drk,dk->rd", vectors, np.sqrt(np.maximum(values, 0.0)) * normal))
 
 
