@@ -11,7 +11,8 @@ from plotworth.case.site_table import SiteTable, open_sites
 from plotworth.choose.inputs import lay_out
 from plotworth.choose.layout import Layout
 from plotworth.choose.site_engines import run_dask, run_plain
-from plotworth.choose.sites import SLICE, SiteResults, site_paths
+from plotworth.choose.site_risk import site_draws, sites_at_a_time
+from plotworth.choose.sites import SLICE, SiteResults, SiteWork, site_paths
 from plotworth.ground.amounts import number_text
 from plotworth.ground.errors import CaseError, PlotworthError
 from plotworth.report.console import say
@@ -29,13 +30,14 @@ def appraise_sites(options: Namespace) -> None:
     table = open_sites(options.sites, layout.inputs)
     if options.to.resolve() in (options.sites.resolve(), *_files_of(options.case)):
         raise CaseError(f"{options.to}: the results would take the place of what they are worked out from.")
-    paths = site_paths(layout)
+    drawn = site_draws(layout, table.addresses, draws=options.draws, seed=options.seed) if options.draws else None
+    work = SiteWork(site_paths(layout), table.path.name, drawn)
     progress = Progress(sys.stderr, "sites")
     sites = refused = 0
     try:
         with (
-            site_file(options.to, paths, invented=layout.case.settings.invented) as file,
-            closing(_results(options, layout, table, paths)) as slices,
+            site_file(options.to, work.columns(layout), invented=layout.case.settings.invented) as file,
+            closing(_results(options, layout, table, work)) as slices,
         ):
             for results in slices:
                 file.add(results)
@@ -53,11 +55,13 @@ def _files_of(case: Path) -> Iterator[Path]:
     yield from (path.resolve() for path in case.iterdir() if path.is_file())
 
 
-def _results(options: Namespace, layout: Layout, table: SiteTable, paths: tuple[str, ...]) -> Generator[SiteResults]:
+def _results(options: Namespace, layout: Layout, table: SiteTable, work: SiteWork) -> Generator[SiteResults]:
     size = options.slice or SLICE
+    if options.draws:
+        size = sites_at_a_time(options.draws, size)
     if options.engine == PLAIN:
-        return run_plain(layout, table, size=size, paths=paths)
-    return run_dask(layout, table, size=size, paths=paths, scheduler=options.scheduler)
+        return run_plain(layout, table, work, size=size)
+    return run_dask(layout, table, work, size=size, scheduler=options.scheduler)
 
 
 def _report(results: SiteResults, progress: Progress) -> int:

@@ -1,12 +1,12 @@
 """Who works on slices of sites: this process, or a Dask cluster. Slices go in and results come out in one order."""
 
 from collections import deque
-from collections.abc import Generator, Iterable, Iterator, Sequence
+from collections.abc import Generator, Iterable, Iterator
 from typing import Any
 
-from plotworth.case.site_table import SiteRows, SiteTable
+from plotworth.case.site_table import SiteTable
 from plotworth.choose.layout import Layout
-from plotworth.choose.sites import SiteResults, slice_results
+from plotworth.choose.sites import SiteResults, SiteWork, slice_results
 from plotworth.ground.errors import PlotworthError
 
 WORKERS = 2
@@ -16,20 +16,14 @@ CONNECT_SECONDS = 20
 NEEDS_DASK = "The engine dask needs Dask; install it with `pip install 'plotworth[scale]'`, or use --engine plain."
 
 
-def run_plain(layout: Layout, table: SiteTable, *, size: int, paths: Sequence[str]) -> Generator[SiteResults]:
+def run_plain(layout: Layout, table: SiteTable, work: SiteWork, *, size: int) -> Generator[SiteResults]:
     """Yield the results of all slices of `size` sites, one after the other, in this process."""
     for rows in table.slices(size):
-        yield slice_results(layout, rows, paths=paths, file=table.path.name)
+        yield slice_results(layout, rows, work)
 
 
 def run_dask(
-    layout: Layout,
-    table: SiteTable,
-    *,
-    size: int,
-    paths: Sequence[str],
-    scheduler: str | None = None,
-    workers: int = WORKERS,
+    layout: Layout, table: SiteTable, work: SiteWork, *, size: int, scheduler: str | None = None, workers: int = WORKERS
 ) -> Generator[SiteResults]:
     """Yield the same results in the same order, slices worked on by a Dask cluster.
 
@@ -39,19 +33,14 @@ def run_dask(
     """
     client = _client(scheduler, workers)
     try:
-        case = client.scatter(layout, broadcast=True)
+        case, asked = client.scatter([layout, work], broadcast=True)
         room = SLICES_A_WORKER * max(len(client.scheduler_info()["workers"]), 1)
-        slices = table.slices(size)
-        futures = (client.submit(_one, case, rows, tuple(paths), table.path.name, pure=False) for rows in slices)
+        futures = (client.submit(slice_results, case, rows, asked, pure=False) for rows in table.slices(size))
         yield from _in_order(futures, room)
     finally:
         client.close()
         if scheduler is None:
             client.cluster.close()
-
-
-def _one(layout: Layout, rows: SiteRows, paths: Sequence[str], file: str) -> SiteResults:
-    return slice_results(layout, rows, paths=paths, file=file)
 
 
 def _in_order(futures: Iterable[Any], room: int) -> Iterator[SiteResults]:

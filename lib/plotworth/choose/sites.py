@@ -4,7 +4,7 @@ Sites lie along the first axis of the core's arrays. A slice is all that is in m
 depend on which slice it is in or which sites stand beside it.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import compress
 
@@ -17,6 +17,8 @@ from plotworth.choose.evaluate import evaluate
 from plotworth.choose.inputs import expected_shocks
 from plotworth.choose.layout import Layout
 from plotworth.choose.simulated_each import with_simulated_each
+from plotworth.choose.site_risk import SiteDraws, risk_of_sites, risk_paths
+from plotworth.ground.arrays import Array
 from plotworth.ground.errors import Fault
 from plotworth.ground.outcome import Outcome
 
@@ -63,34 +65,51 @@ def site_paths(layout: Layout) -> tuple[str, ...]:
     return tuple(paths)
 
 
-def slice_results(layout: Layout, rows: SiteRows, *, paths: Sequence[str], file: str) -> SiteResults:
+@dataclass(frozen=True)
+class SiteWork:
+    """What is asked of each site: paths of the outcomes, the table's name for faults, and the draws, None without."""
+
+    paths: tuple[str, ...]
+    file: str
+    drawn: SiteDraws | None = None
+
+    def columns(self, layout: Layout) -> tuple[str, ...]:
+        """Return the paths of all outcomes of a site: those asked for, then those that draws add."""
+        return (*self.paths, *(risk_paths(layout.structure) if self.drawn else ()))
+
+
+def slice_results(layout: Layout, rows: SiteRows, work: SiteWork) -> SiteResults:
     """Return what a slice of sites comes to.
 
-    Parameters: layout of the case; rows of the slice; paths of the outcomes; file, the table's name for faults.
+    Parameters: layout of the case; rows of the slice; work, what is asked of each.
     A value that a row leaves blank is the case's own. A site at which a daily simulation is refused is left out and
     reported. The sites are evaluated side by side in one call of the composition.
     """
     if not rows.names:
-        return SiteResults((), (), {path: np.empty(0) for path in paths}, rows.faults, rows.read, rows.share)
-    outcome, refused = _evaluated(layout, rows)
+        nothing = {path: np.empty(0) for path in work.columns(layout)}
+        return SiteResults((), (), nothing, rows.faults, rows.read, rows.share)
+    values, refused = _site_values(layout, rows)
+    outcome = evaluate(layout.structure, values, expected_shocks(layout.structure, values))
     count = len(rows.names)
     kept = np.array([place not in refused for place in range(count)])
+    outcomes = {path: _column(outcome, path, count) for path in work.paths}
+    if work.drawn is not None:
+        outcomes |= risk_of_sites(work.drawn, values, count)
     return SiteResults(
         names=tuple(compress(rows.names, kept)),
         best=tuple(compress(_best(layout, outcome, count), kept)),
-        outcomes={path: _column(outcome, path, count)[kept] for path in paths},
-        faults=(*rows.faults, *_refusals(rows, refused, file)),
+        outcomes={path: column[kept] for path, column in outcomes.items()},
+        faults=(*rows.faults, *_refusals(rows, refused, work.file)),
         read=rows.read,
         share=rows.share,
     )
 
 
-def _evaluated(layout: Layout, rows: SiteRows) -> tuple[Outcome, Mapping[int, str]]:
-    """Return the outcome of a slice, sites along the first axis, and the places at which a simulation was refused."""
+def _site_values(layout: Layout, rows: SiteRows) -> tuple[Mapping[str, Array], Mapping[int, str]]:
+    """Return values by address, sites along the first axis, and the places at which a simulation was refused."""
     stated = {at: np.where(np.isnan(own), layout.values[at][0, 0], own)[:, None] for at, own in rows.values.items()}
     values, refused = with_simulated_each(layout, {**layout.values, **stated}, rows.values)
-    known = with_computed(layout.structure.computed, values)
-    return evaluate(layout.structure, known, expected_shocks(layout.structure, known)), refused
+    return with_computed(layout.structure.computed, values), refused
 
 
 def _refusals(rows: SiteRows, refused: Mapping[int, str], file: str) -> Iterator[Fault]:
