@@ -60,6 +60,13 @@ def _parser() -> argparse.ArgumentParser:
     cash = _add(commands, "cash", _cash, "cash, financing and labour by month of every system of a case")
     cash.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     cash.add_argument("--json", action="store_true", help="for other programs")
+    crossover = _add(
+        commands, "crossover", _crossover, "from what area, price or other value which system is worth more"
+    )
+    crossover.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    crossover.add_argument("--system", default="", help="id of the system; the one that is new if left out")
+    crossover.add_argument("--reference", default="", help="id it is held against; the baseline if left out")
+    crossover.add_argument("--json", action="store_true", help="for other programs")
     trail = _add(commands, "trail", _trail, "lead back from an outcome to its formula, inputs and records")
     trail.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     trail.add_argument("outcome", nargs="?", default="", metavar="OUTCOME", help="its path; all are listed if left out")
@@ -178,6 +185,18 @@ def _cash(options: argparse.Namespace) -> None:
     appraisal = appraise(open_case(options.case))
     cash = cash_by_month(appraisal.layout, appraisal.values)
     say(cash_json(appraisal, cash) if options.json else cash_text(appraisal, cash))
+
+
+def _crossover(options: argparse.Namespace) -> None:
+    from plotworth.case.folder import open_case
+    from plotworth.choose.appraise import appraise
+    from plotworth.choose.case_crossover import crossover_of
+    from plotworth.report.crossover_exchange import crossover_json
+    from plotworth.report.crossover_page import crossover_text
+
+    appraisal = appraise(open_case(options.case))
+    found = crossover_of(appraisal, options.system, options.reference)
+    say((crossover_json if options.json else crossover_text)(appraisal, found))
 
 
 def _trail(options: argparse.Namespace) -> None:
