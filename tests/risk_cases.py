@@ -1,9 +1,8 @@
-"""Small invented cases for the tests of draws and risk: typed ranges, a price of its own for one system, correlations."""
-
-from small_case import write_case
+"""Small invented cases for the tests of draws and risk: typed ranges, prices by system, correlations."""
 
 from plotworth.case.folder import open_case
 from plotworth.choose.inputs import lay_out
+from small_case import write_case
 
 BOOK = """\
 name,system,crop,season,value,low,high,unit,source,spread,grade

@@ -5,18 +5,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
-from risk_cases import CORRELATIONS, DRY_HOLES, TYPED, laid_out
 from scipy import stats
 
 from plotworth.case.folder import open_case
-from plotworth.choose.draws import BLOCK, draw_block, draw_plan
 from plotworth.choose.drawn_rows import DrawnRow
+from plotworth.choose.draws import BLOCK, draw_block, draw_plan
 from plotworth.choose.evaluate import evaluate
 from plotworth.choose.events import NO_EVENTS, Events
 from plotworth.choose.inputs import expected_shocks, lay_out
 from plotworth.choose.present_worth import net_present_values
 from plotworth.choose.trial_draws import covariance, draw_errors, trial_figures
 from plotworth.field.block_model import joint_means
+from risk_cases import CORRELATIONS, DRY_HOLES, TYPED, laid_out
 
 DEMO = Path(__file__).parent.parent / "data_demo"
 DRAWS = 8192

@@ -38,7 +38,8 @@ class Stratum:
 class TrialFigure:
     """Rows of the book drawn together from one figure of the trial.
 
-    `place` among `MODELLED`; `addresses` of the r rows; `estimates`, shape (r,), the trial's means that errors are told for [unit of the figure];
+    `place` among `MODELLED`; `addresses` of the r rows; `estimates`, shape (r,), the means that errors are told for
+    [unit of the figure];
     `is_share`: whether a row moves by the error's share of the mean (fruits that follow the yield) or by the error;
     `trials`: for each season and site the strata of its block model; `lowest` and `highest` possible, shape (r,).
     """
@@ -157,7 +158,7 @@ def draw_errors(figure: TrialFigure, generator: np.random.Generator, draws: int)
     """
     errors = np.zeros((len(figure.addresses), draws))
     for strata in figure.trials:
-        scales = [_scale(one, *generator.spawn(1), draws) for one in strata]
+        scales = [_scale(one, generator.spawn(1)[0], draws) for one in strata]
         errors += _errors_of_trial(strata, scales, generator.spawn(len(strata)), draws)
     return errors
 
