@@ -21,9 +21,9 @@ FEW_COLUMNS = 4
 class CaseCrossover:
     """Where the decision between a system and its reference turns.
 
-    `areas`: of the system against present practice, of the pair, of the reference against present practice, and of each
-    by itself against 0; `inputs`: the pair along price, cost, rate and distance; `switching` values of every assumption;
-    the least `joint` change; `grid` of two assumptions, None where there are not two.
+    `areas`: of the system against present practice, of the pair, of the reference against present practice, and of
+    each by itself against 0; `inputs`: the pair along price, cost, rate and distance; `switching` values of every
+    assumption; the least `joint` change; `grid` of two assumptions, None where there are not two.
     """
 
     system: str

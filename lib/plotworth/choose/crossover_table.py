@@ -162,8 +162,8 @@ def switching_notes(rows: Sequence[SwitchingValue]) -> list[str]:
     further = len(rows) - believed - nowhere
     lines = [
         f"Of {len(rows)} assumptions that move the difference, {believed} turn the order by themselves within the "
-        f"range that one would believe, {further} further away or without a range, {nowhere} nowhere from an eighth (or "
-        "nothing) to ten times their value. Each moves alone, all others stay."
+        f"range that one would believe, {further} further away or without a range, {nowhere} nowhere from an eighth "
+        "(or nothing) to ten times their value. Each moves alone, all others stay."
     ]
     if any(row.is_step for row in rows):
         lines.append(f"{STEP_MARK} marks a step of capacity: the order turns there without a tie.")
