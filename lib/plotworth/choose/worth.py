@@ -18,7 +18,7 @@ from plotworth.money.measures import (
     modified_rate_of_return,
     payback_years,
 )
-from plotworth.money.rates import internal_rate_of_return
+from plotworth.money.rates import RateOfReturn, internal_rate_of_return
 
 Pairs = Sequence[tuple[str, str, str | None]]
 Named = dict[str, dict[str, Array]]
@@ -58,8 +58,11 @@ def measure(
     alone = {name: _worth(s, present[name], structure.horizon_years) for name, s in systems.items()}
     named: Named = {}
     facts: Named = {}
+    known: dict[tuple[str | None, str | None], RateOfReturn] = {}
     for some in _groups(pairs, alone):
-        measures, told = _measures(_stacked(_streams(some, alone)), _differ(some), rates, structure.horizon_years)
+        worth = _stacked(_streams(some, alone))
+        found = _rates_of_return(some, worth, known)
+        measures, told = _measures(worth, _differ(some), rates, structure.horizon_years, found)
         for n, (part, name, _) in enumerate(some):
             named[f"{part}/{name}"] = {measure: array[n] for measure, array in measures.items()}
             facts[f"{part}/{name}"] = {fact: array[n] for fact, array in told.items()}
@@ -79,6 +82,18 @@ def _groups(pairs: Pairs, alone: Mapping[str, Worth]) -> list[Pairs]:
 
 def _streams(pairs: Pairs, alone: Mapping[str, Worth]) -> list[Worth]:
     return [alone[name] if ref is None else alone[name].less(alone[ref]) for _, name, ref in pairs]
+
+
+def _rates_of_return(
+    pairs: Pairs, worth: Worth, known: dict[tuple[str | None, str | None], RateOfReturn]
+) -> RateOfReturn:
+    """Return the rates of a group, and keep a lone stream's: taken the other way round, a difference has the same."""
+    (_, name, reference), *more = pairs
+    if more:
+        return internal_rate_of_return(worth.flows)
+    mirrored = known.get((reference, name))
+    known[name, reference] = internal_rate_of_return(worth.flows) if mirrored is None else mirrored
+    return known[name, reference]
 
 
 def _differ(pairs: Pairs) -> NDArray[np.bool_]:
@@ -114,25 +129,24 @@ def _stacked(streams: Sequence[Worth]) -> Worth:
 
 
 def _measures(
-    worth: Worth, is_difference: NDArray[np.bool_], rates: Rates, horizon_years: int
+    worth: Worth, is_difference: NDArray[np.bool_], rates: Rates, horizon_years: int, found: RateOfReturn
 ) -> tuple[dict[str, Array], dict[str, Array]]:
     npv = worth.benefits - worth.costs
     needs_less_first = is_difference & (worth.flows[0] > 0)
-    irr, root_count = internal_rate_of_return(worth.flows)
     factors = rates.factors[:, None]
     ratio = benefit_cost_ratio(worth.benefits, worth.costs)
     measures = {
         "present_value_benefits": worth.benefits,
         "present_value_costs": worth.costs,
         "npv": npv,
-        "irr": irr,
+        "irr": found.rate,
         "mirr": modified_rate_of_return(worth.flows, rates.finance, rates.reinvestment),
         "benefit_cost_ratio": np.where(needs_less_first, np.nan, ratio),
         "simple_payback_years": payback_years(worth.flows),
         "discounted_payback_years": payback_years(worth.flows * factors),
         "equivalent_annual_value": equivalent_annual_value(npv, rates.discount, horizon_years),
     }
-    return measures, {"root_count": root_count.astype(np.float64), "first_flow": worth.flows[0]}
+    return measures, {"root_count": found.root_count.astype(np.float64), "first_flow": worth.flows[0]}
 
 
 def _per_family_day(system: SystemYear, equivalent_annual_value: Array) -> Array:

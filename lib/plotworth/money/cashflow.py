@@ -39,13 +39,13 @@ def by_year(amounts: Amounts, weights: Sequence[Array], horizon_years: int) -> A
 
     `weights` by season, shape (T, site or 1, draw or 1): the share of a full harvest in each year.
     """
-    margins = [w * (b - c) for w, b, c in zip(weights, amounts.benefit, amounts.harvest_cost, strict=True)]
-    shapes = [m.shape[1:] for m in margins] + [a.shape for a in amounts.capital.values()]
-    shape = np.broadcast_shapes(*shapes, amounts.steady.shape, amounts.working_capital.shape)
-    flows = np.zeros((horizon_years + 1, *shape))
-    flows[1:] -= amounts.steady
-    for margin in margins:
-        flows[1:] += margin
+    margins = [b - c for b, c in zip(amounts.benefit, amounts.harvest_cost, strict=True)]
+    shapes = [a.shape for a in (*margins, *amounts.capital.values(), amounts.steady, amounts.working_capital)]
+    shape = np.broadcast_shapes(*shapes, *(weight.shape[1:] for weight in weights))
+    flows = np.empty((horizon_years + 1, *shape))
+    flows[0], flows[1:] = 0.0, -amounts.steady
+    for margin, weight in zip(margins, weights, strict=True):
+        flows[1:] += weight * margin
     for life, amount in amounts.capital.items():
         flows[::life][: len(replacement_years(life, horizon_years))] -= amount
     flows[0] -= amounts.working_capital
@@ -72,7 +72,7 @@ def present_values(amounts: Amounts, weights: Sequence[Array], factors: Array) -
     years' factors, so no flow is stored: PV = amount x sum_t profile_t v^t.
     """
     horizon_years = len(factors) - 1
-    harvest = tuple((weight * factors[1:]).sum(axis=0) for weight in weights)
+    harvest = tuple(np.einsum("t...,t...->...", weight, factors[1:]) for weight in weights)
     capital = amounts.working_capital * factors[0]
     for life, amount in amounts.capital.items():
         capital = capital + amount * sum(factors[year] for year in replacement_years(life, horizon_years))

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 
 from plotworth.ground.arrays import Array, cell
 
-STEADY, HARVEST = 0, 1
-
 
 @dataclass(frozen=True)
 class LabourItem:
@@ -63,13 +61,34 @@ def plan_work(items: Sequence[LabourItem], values: Mapping[str, Array], planted_
     `planted_m2` [m2] by season multiplies hours per m2; other rows hold for the whole case in each of
     their seasons.
     """
-    sums = [[[cell(0.0), cell(0.0)] for _ in planted_m2] for _ in (STEADY, HARVEST)]
-    for item in items:
-        share, stated = values[item.family_share_address], values[item.hours_address]
-        for k in item.seasons:
-            hours = stated * planted_m2[k] if item.is_per_m2 else stated
-            family = hours * share
-            season = sums[HARVEST if item.moves_with_harvest else STEADY][k]
-            season[0], season[1] = season[0] + family, season[1] + (hours - family)
-    steady, harvest = (tuple(Hours(*season) for season in kind) for kind in sums)
+    seasons = range(len(planted_m2))
+    steady, harvest = (
+        tuple(_season_hours(items, values, k, planted_m2[k], moves_with_harvest=moves) for k in seasons)
+        for moves in (False, True)
+    )
     return Work(steady, harvest)
+
+
+def _season_hours(
+    items: Sequence[LabourItem],
+    values: Mapping[str, Array],
+    season: int,
+    planted_m2: Array,
+    *,
+    moves_with_harvest: bool,
+) -> Hours:
+    """Return the hours of one season: rows per m2 added up first, since all of them meet the same ground."""
+    rows = [item for item in items if item.moves_with_harvest == moves_with_harvest and season in item.seasons]
+    per_m2, fixed = (_added(rows, values, is_per_m2=per_m2) for per_m2 in (True, False))
+    family = per_m2[0] * planted_m2 + fixed[0]
+    return Hours(family, per_m2[1] * planted_m2 + fixed[1] - family)
+
+
+def _added(rows: Sequence[LabourItem], values: Mapping[str, Array], *, is_per_m2: bool) -> tuple[Array, Array]:
+    """Return the hours of the family and of all, rows per m2 or the others."""
+    family, total = cell(0.0), cell(0.0)
+    for row in rows:
+        if row.is_per_m2 == is_per_m2:
+            stated = values[row.hours_address]
+            family, total = family + stated * values[row.family_share_address], total + stated
+    return family, total
