@@ -180,11 +180,11 @@ def test_errors_of_means_and_chances() -> None:
     assert_allclose(
         (found.mean, found.standard_deviation, found.standard_error), (2, (26 / 3) ** 0.5, (26 / 12) ** 0.5)
     )
-    assert chance_below_zero(draws) == Chance(0.25, math.sqrt(0.25 * 0.75 / 4))
+    assert chance_below_zero(draws) == Chance(0.25, math.sqrt(0.25 * 0.75 / 4), 4)
     assert chance_above_zero(draws).share == 0.75
     # 0.25 x 0.75 / 0.0001 = 1875
     assert chance_below_zero(draws).draws_needed == 1875
-    assert Chance(0.0, 0.0).draws_needed == 100
+    assert Chance(0.0, 0.0, 4).draws_needed == 100
     means, errors = running_means(draws, np.array([2.0, 4.0]))
     # of -1 and 1: mean 0, variance 2, standard error 1
     assert_allclose((means, errors), ([0, 2], [1, (26 / 12) ** 0.5]))

@@ -1,4 +1,4 @@
-"""The command line: open, new, plan, check, appraise, cash, trail, explain, sites, tidy. Thin."""
+"""The command line: open, new, plan, check, appraise, cash, risk, trail, explain, sites, tidy. Thin."""
 
 import argparse
 import sys
@@ -67,6 +67,9 @@ def _parser() -> argparse.ArgumentParser:
     crossover.add_argument("--system", default="", help="id of the system; the one that is new if left out")
     crossover.add_argument("--reference", default="", help="id it is held against; the baseline if left out")
     crossover.add_argument("--json", action="store_true", help="for other programs")
+    risk = _add(commands, "risk", _risk, "draw a case from its ranges and say how sure the answer is")
+    risk.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    _add_risk_options(risk)
     trail = _add(commands, "trail", _trail, "lead back from an outcome to its formula, inputs and records")
     trail.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     trail.add_argument("outcome", nargs="?", default="", metavar="OUTCOME", help="its path; all are listed if left out")
@@ -197,6 +200,18 @@ def _crossover(options: argparse.Namespace) -> None:
     appraisal = appraise(open_case(options.case))
     found = crossover_of(appraisal, options.system, options.reference)
     say((crossover_json if options.json else crossover_text)(appraisal, found))
+
+
+def _add_risk_options(command: argparse.ArgumentParser) -> None:
+    from plotworth.risking import add_options
+
+    add_options(command)
+
+
+def _risk(options: argparse.Namespace) -> None:
+    from plotworth.risking import show_risk
+
+    show_risk(options)
 
 
 def _trail(options: argparse.Namespace) -> None:

@@ -30,10 +30,11 @@ class Distribution:
 
 @dataclass(frozen=True)
 class Chance:
-    """A share of the draws [share] and its standard error; NaN where the number drawn is not known."""
+    """A share of so many draws [share] and its standard error; NaN where the number drawn is not known."""
 
     share: float
     standard_error: float
+    draws: int
 
     @property
     def draws_needed(self) -> int:
@@ -62,9 +63,9 @@ def chance_above_zero(draws: Array) -> Chance:
 
 def _chance(draws: Array, happened: np.typing.NDArray[np.bool_]) -> Chance:
     if np.isnan(draws).any():
-        return Chance(math.nan, math.nan)
+        return Chance(math.nan, math.nan, len(draws))
     share = float(happened.mean())
-    return Chance(share, math.sqrt(share * (1.0 - share) / len(draws)))
+    return Chance(share, math.sqrt(share * (1.0 - share) / len(draws)), len(draws))
 
 
 def running_means(draws: Array, counts: Array) -> tuple[Array, Array]:
