@@ -35,13 +35,16 @@ NOT_SUBTRACTED = (
     "wells",
 )
 
+no_value = np.errstate(divide="ignore", invalid="ignore")
+"""Where a divisor is 0 there is no value, and no warning."""
+
 
 def _quotient(numerator: Array, denominator: Array) -> Array:
-    with np.errstate(divide="ignore", invalid="ignore"):
-        quotient = numerator / denominator
+    quotient = numerator / denominator
     return np.where(np.isfinite(quotient), quotient, np.nan)
 
 
+@no_value
 def season_figures(year: SeasonYear) -> dict[str, Array]:
     """Return the figures of one season: per planted m2 and season, and kilograms of a full year."""
     return {
@@ -61,6 +64,7 @@ def season_figures(year: SeasonYear) -> dict[str, Array]:
     }
 
 
+@no_value
 def physical_figures(system: SystemYear, main_crop: str) -> dict[str, Array]:
     """Return a system's figures other than measures of money: the main crop's, then the whole year's."""
     figures = _main_crop_figures([season for season in system.seasons if season.crop == main_crop])
@@ -122,6 +126,7 @@ def _pooled(figures: Sequence[dict[str, Array]], planted_m2: Sequence[Array]) ->
     return pooled
 
 
+@no_value
 def physical_difference(own: Mapping[str, Array], reference: Mapping[str, Array]) -> dict[str, Array]:
     """Return a system's figures less the reference's; of water, the share drawn less as well."""
     shown = {name: own[name] - reference[name] for name in own if name not in NOT_SUBTRACTED}

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from plotworth.ground.arrays import Array, cell
 
+NONE = cell(0.0)
+
 
 @dataclass(frozen=True)
 class LabourItem:
@@ -79,16 +81,16 @@ def _season_hours(
 ) -> Hours:
     """Return the hours of one season: rows per m2 added up first, since all of them meet the same ground."""
     rows = [item for item in items if item.moves_with_harvest == moves_with_harvest and season in item.seasons]
-    per_m2, fixed = (_added(rows, values, is_per_m2=per_m2) for per_m2 in (True, False))
-    family = per_m2[0] * planted_m2 + fixed[0]
-    return Hours(family, per_m2[1] * planted_m2 + fixed[1] - family)
+    family, total = (hours * planted_m2 for hours in _added([row for row in rows if row.is_per_m2], values))
+    fixed_family, fixed = _added([row for row in rows if not row.is_per_m2], values)
+    family = family + fixed_family
+    return Hours(family, total + fixed - family)
 
 
-def _added(rows: Sequence[LabourItem], values: Mapping[str, Array], *, is_per_m2: bool) -> tuple[Array, Array]:
-    """Return the hours of the family and of all, rows per m2 or the others."""
-    family, total = cell(0.0), cell(0.0)
+def _added(rows: Sequence[LabourItem], values: Mapping[str, Array]) -> tuple[Array, Array]:
+    """Return the hours of the family and of all, as stated in some rows."""
+    family, total = NONE, NONE
     for row in rows:
-        if row.is_per_m2 == is_per_m2:
-            stated = values[row.hours_address]
-            family, total = family + stated * values[row.family_share_address], total + stated
+        stated = values[row.hours_address]
+        family, total = family + stated * values[row.family_share_address], total + stated
     return family, total
