@@ -79,7 +79,7 @@ def drawn_rows(layout: Layout, values: Mapping[str, Array]) -> tuple[DrawnRow, .
     `values` by address, shapes (1, 1): a dial's value takes the top of the triangle and widens a range it lies outside.
     """
     used = used_addresses(layout.structure)
-    return tuple(_drawn(one, values) for at, one in layout.inputs.items() if at in used and is_drawn(layout, one))
+    return tuple(drawn_row(one, values) for at, one in layout.inputs.items() if at in used and is_drawn(layout, one))
 
 
 def is_drawn(layout: Layout, one: Input) -> bool:
@@ -102,7 +102,8 @@ def has_own_range(layout: Layout, one: Input) -> bool:
     return any(row.line == one.line and row.low is not None for row in layout.case.book.rows)
 
 
-def _drawn(one: Input, values: Mapping[str, Array]) -> DrawnRow:
+def drawn_row(one: Input, values: Mapping[str, Array]) -> DrawnRow:
+    """Return the row of an input that is drawn, at values by address, shapes (1, 1): see `drawn_rows`."""
     assert one.low is not None
     assert one.high is not None
     value = float(values[one.address].flat[0])
