@@ -59,7 +59,7 @@ def smooth_stretches(
 
     `values` by address, shapes (1, 1), worked out; `plans` whose edges count; `ranges` low and high end of each line.
     """
-    ends = np.array(ranges, dtype=np.float64)
+    ends = np.array(ranges, dtype=np.float64).reshape(-1, 2)
     which = np.arange(len(lines))
 
     def counted(own: NDArray[np.intp], points: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from plotworth.choose.layout import Layout
 
-COST, LABOUR = "cost", "labour"
+COST, LABOUR, QUANTITY = "cost", "labour", "quantity"
 EVERYWHERE = "all"
 OF_EVERY_SYSTEM = "every system"
 
@@ -22,6 +22,8 @@ def input_name(layout: Layout, address: str) -> str:
         whose = parts[1] if parts[1] != EVERYWHERE else OF_EVERY_SYSTEM
         scope = [whose, parts[2], *_month(parts), parts[-1].split("_per_")[0]]
     label = f"{one.label[:1].upper()}{one.label[1:]}"
+    if parts[0] == COST and parts[-1] == QUANTITY:
+        label = f"{label}: {QUANTITY}"
     return ", ".join([label, *(labels.get(part, part.replace("_", " ")) for part in scope if part != EVERYWHERE)])
 
 

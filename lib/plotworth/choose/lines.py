@@ -105,12 +105,14 @@ def evaluated(layout: Layout, values: Values, system: str, reference: str) -> tu
     structure = replace(layout.structure, computed=())
     systems = evaluate(structure, values, expected_shocks(structure, values)).systems
     own = systems[system]
-    moved = np.abs(own["present_value_benefits"]) + np.abs(own["present_value_costs"])
     if reference == OWN_WORTH:
-        return own["npv"], moved
+        return own["npv"], _money_moved(own)
     other = systems[reference]
-    gross = moved + np.abs(other["present_value_benefits"]) + np.abs(other["present_value_costs"])
-    return own["npv"] - other["npv"], gross
+    return own["npv"] - other["npv"], _money_moved(own) + _money_moved(other)
+
+
+def _money_moved(figures: Mapping[str, Array]) -> Array:
+    return np.asarray(np.abs(figures["present_value_benefits"]) + np.abs(figures["present_value_costs"]))
 
 
 @dataclass(frozen=True)
