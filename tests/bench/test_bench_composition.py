@@ -31,7 +31,7 @@ def lines(found: dict, threads: int) -> list[str]:
     many, one, irr = found["many"], found["one"], found["irr"]
     library, kernel, loop = many["library"], many["kernel"], many["loop"]
     return [
-        f"{many['draws']} draws, {threads} BLAS threads, us a draw: {library:.2f}; kernel {kernel:.2f}; loop {loop:.0f}",
+        f"{many['draws']} draws, {threads} BLAS threads: {library:.2f} us a draw; kernel {kernel:.2f}; loop {loop:.0f}",
         f"library/kernel {library / kernel:.2f} (at most 1.5); loop/library {loop / library:.0f} (at least 150)",
         f"extra memory {many['bytes']:.0f} bytes a draw (at most {8 * many['outcomes'] + 64})",
         f"one case {one['core']:.2f} ms (at most 1), labelled {one['labelled']:.2f} ms (at most 1.5)",

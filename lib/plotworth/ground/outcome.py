@@ -40,14 +40,17 @@ def join(blocks: Iterable[Outcome], widths: Sequence[int]) -> Outcome:
 
     Each block is put in its place before the next is asked for, so that none but the last is held beside the whole.
     """
-    whole, start = None, 0
-    for block, width in zip(blocks, widths, strict=True):
-        if len(widths) == 1:
-            return block
-        whole = _room(block, sum(widths)) if whole is None else whole
+    following = iter(blocks)
+    block = next(following)
+    if len(widths) == 1:
+        return block
+    whole, start = _room(block, sum(widths)), widths[0]
+    _put(block, whole, slice(0, start))
+    for width in widths[1:]:
+        del block
+        block = next(following)
         _put(block, whole, slice(start, start + width))
         start += width
-    assert whole is not None
     return whole
 
 
