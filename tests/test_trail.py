@@ -21,10 +21,10 @@ from plotworth.choose.season import EATEN_COUNTED
 from plotworth.choose.system import WATER_VALUE
 from plotworth.choose.trail import Trail, all_inputs, outcome_paths, trail
 from plotworth.choose.trail_formula import OUTCOME_FORMULAS
-from plotworth.choose.trail_records import trial_rows
+from plotworth.choose.trail_records import line_ranges, trial_rows
 from plotworth.ground.errors import PlotworthError
 from plotworth.ground.glossary import GLOSSARY
-from plotworth.report.trail_page import WIDTH, line_ranges
+from plotworth.report.page import WIDTH
 
 COUNTS = {"harvests": ("marketable_fruits", "cull_fruits"), "fruit_masses": ("total_mass_g",), "water": ("litres",)}
 TRIAL_FIGURES = [

@@ -30,6 +30,8 @@ FILES = {
 NUDGE, MOVED = 0.01, 1e-9
 """Part of the spread of plots by which one is moved; part of that by which a mean then moves at the least."""
 ACROSS = "other plots: one is missing, and the block model clears the mean of blocks with all that are left"
+MOST_RANGES = 40
+"""More lines than so many ranges are cut short in words; the JSON has all of them."""
 
 
 @dataclass(frozen=True)
@@ -144,3 +146,23 @@ def handbook_notes(layout: Layout, values: Values, system: str, plans: Sequence[
     """Return what a simulation took from handbooks or assumed, in sentences; parameters as `weather_rows`."""
     found = [note for plan in plans for note in water_of_season(layout, values, system, plan).shown.notes]
     return tuple(dict.fromkeys(found))
+
+
+def records_words(rows: RecordRows) -> str:
+    """Return record rows as `harvests.csv lines 2-9, 14 (9 rows): plots of treatment tank`."""
+    ranges = line_ranges(rows.lines).split(", ")
+    lines = ", ".join(ranges)
+    if len(ranges) > MOST_RANGES:
+        lines = f"{', '.join(ranges[:MOST_RANGES])} and more up to {max(rows.lines)}, all of them with --json"
+    return f"{rows.file} lines {lines} ({len(rows.lines)} rows): {rows.what}"
+
+
+def line_ranges(lines: Sequence[int]) -> str:
+    """Return line numbers in order, those that follow each other as a range: `2-9, 14`."""
+    ranges: list[list[int]] = []
+    for line in sorted(lines):
+        if ranges and line == ranges[-1][1] + 1:
+            ranges[-1][1] = line
+        else:
+            ranges.append([line, line])
+    return ", ".join(f"{first}" if first == last else f"{first}-{last}" for first, last in ranges)

@@ -2,14 +2,14 @@
 
 import math
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.dead_inputs import DeadInput, dead_inputs
 from plotworth.choose.input import Input
 from plotworth.choose.recorded import Recorded, record
 from plotworth.choose.trail import Trail, TrailInput, outcome_paths, trail
-from plotworth.choose.trail_records import RecordRows
+from plotworth.choose.trail_records import records_words
 from plotworth.ground.amounts import UNKNOWN, unit_words
 from plotworth.report.page import WIDTH, title_lines, wrapped
 
@@ -17,8 +17,6 @@ INDENT, DEEPER = 2, 4
 VALUE_DIGITS = 6
 HOW_TO = "plotworth trail CASE PATH leads back from one of them: its formula, its inputs, their lines."
 NOT_STATED = "absent"
-MOST_RANGES = 40
-"""More lines than so many ranges are cut short on the page; the JSON has all of them."""
 
 
 def trail_text(appraisal: Appraisal, path: str, *, recorded: Recorded | None = None) -> str:
@@ -92,26 +90,6 @@ def _place(one: Input) -> str:
     place = f"{one.file} line {one.line}" if one.line else one.file
     grade = f", grade {one.grade}" if one.grade else ""
     return f"{place}{grade}, {one.source}" if one.source else f"{place}{grade}"
-
-
-def records_words(rows: RecordRows) -> str:
-    """Return record rows as `harvests.csv lines 2-9, 14 (9 rows): plots of treatment tank`."""
-    ranges = line_ranges(rows.lines).split(", ")
-    lines = ", ".join(ranges)
-    if len(ranges) > MOST_RANGES:
-        lines = f"{', '.join(ranges[:MOST_RANGES])} and more up to {max(rows.lines)}, all of them with --json"
-    return f"{rows.file} lines {lines} ({len(rows.lines)} rows): {rows.what}"
-
-
-def line_ranges(lines: Sequence[int]) -> str:
-    """Return line numbers in order, those that follow each other as a range: `2-9, 14`."""
-    ranges: list[list[int]] = []
-    for line in sorted(lines):
-        if ranges and line == ranges[-1][1] + 1:
-            ranges[-1][1] = line
-        else:
-            ranges.append([line, line])
-    return ", ".join(f"{first}" if first == last else f"{first}-{last}" for first, last in ranges)
 
 
 def _still_lines(found: Trail) -> Iterator[str]:
