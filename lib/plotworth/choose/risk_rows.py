@@ -15,7 +15,7 @@ from plotworth.ground.arrays import Array
 BARS = 40
 FIRST_DRAWS = 50.0
 SETTLING_POINTS = 60
-AREA_POINTS = 25
+AREA_POINTS = 41
 AREA_SPAN = 16.0
 """How many times smaller and greater than the case's own area the areas shown reach."""
 NORMAL_95 = 1.959963984540054
