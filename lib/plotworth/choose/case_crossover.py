@@ -59,10 +59,11 @@ def crossover_of(appraisal: Appraisal, system: str = "", reference: str = "") ->
     pair = system or usual[0], reference or usual[1]
     check_systems(layout, *pair)
     switching = switching_values(layout, values, *pair)
+    moving = {one.input.address for one in switching}
     return CaseCrossover(
         *pair,
         areas=tuple(break_even_area(layout, values, *one) for one in _pairs(layout, pair)),
-        inputs=tuple(break_even(layout, values, at, *pair) for at in first_addresses(layout)),
+        inputs=tuple(break_even(layout, values, at, *pair) for at in first_addresses(layout) if at in moving),
         switching=tuple(switching),
         joint=joint_change(layout, values, *pair),
         grid=_grid(appraisal, pair, switching),

@@ -96,10 +96,7 @@ def _ranges(found: BreakEven, texts: Sequence[str], ahead: int | None) -> str:
 def _notes(found: BreakEven, texts: Sequence[str]) -> Iterator[str]:
     steps = [text for one, text in zip(found.crossings, texts[1:-1], strict=True) if one.is_step]
     if steps:
-        yield (
-            f"At {', '.join(steps)} a step turns the order: up to there the one is worth more, just above it the "
-            "other, and nowhere between are they worth the same."
-        )
+        yield f"At {', '.join(steps)} what is bought in steps changes by one, which turns the order without a tie."
     if not found.is_certain:
         yield "Followed on a grid of daily simulations: two turns near to each other may be missed."
 
