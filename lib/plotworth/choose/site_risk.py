@@ -19,7 +19,7 @@ from plotworth.ground.arrays import Array
 from plotworth.ground.errors import PlotworthError
 
 FEWEST_DRAWS, MOST_DRAWS = 2, 100_000
-CELLS = 65_536
+CELLS = 32_768
 """Sites times draws evaluated at a time."""
 RISK = "risk"
 LOSS, IS_BEST, OVER_TODAY, OVER_BASELINE = (
