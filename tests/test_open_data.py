@@ -12,17 +12,22 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.stats import t
 
+import published_trials
 from plotworth.case.folder import open_case
+from plotworth.choose.appraise import appraise
 from plotworth.choose.evaluate import evaluate
 from plotworth.choose.inputs import expected_shocks, lay_out
 from plotworth.choose.layout import Layout
+from plotworth.choose.trial_sentences import trial_sentences
+from plotworth.field.compare import differences
+from plotworth.field.contrast import margin
 from plotworth.field.ratio import ratio_of_means
 from plotworth.field.yields import treatment_yields
 from plotworth.ground.conversions import GRAMS_PER_KG
 from published_trials import outside as outside_model
 
 CASES = Path(__file__).parent / "cases"
-NAMES = ("antigua_corn", "npk_peas", "tomato_uniformity")
+NAMES = ("antigua_corn", "npk_peas", "oats", "tomato_uniformity")
 SITES = ("DBAN", "LFAN", "NSAN", "ORAN", "OVAN", "TEAN", "WEAN", "WLAN")
 LB_TO_KG = 0.45359237
 TREATMENT_FIGURES = ("mean", "sd", "se_own", "ci95_own_lo", "ci95_own_hi")
@@ -226,3 +231,31 @@ def test_everything_economic_in_an_open_data_case_is_a_stand_in_of_grade_d(name:
     assert case.settings.invented
     assert {line.grade for line in case.costs} == {"D"}
     assert {row.grade for row in case.book.rows if row.value != "trial"} == {"D"}
+
+
+# --- a fourth data set, opened by a new mapping alone ----------------------------------------------
+
+
+@pytest.mark.published
+def test_the_oats_split_plot_has_r_s_difference_between_two_doses() -> None:
+    """R 4.2, split plot with Error(B/V): the pair 0.0cwt and 0.4cwt of nitrogen, quarter-pounds a sub-plot."""
+    expected = published_trials.outside("oats", "pair")["N", "0.0cwt", "0.4cwt"]
+    trial = laid_out("oats").trial
+    (model,) = trial.models["yield_kg_per_m2"].values()
+    levels = margin(model, "factor_nitrogen")
+    found = next(one for one in differences(model, levels, baseline="0.0cwt") if one.label.startswith("0.4cwt"))
+    quarter_lb_per_m2 = LB_TO_KG / 4 / trial.plots["net_area_m2"].iloc[0]
+    assert_allclose(found.estimate, -expected["estimate"] * quarter_lb_per_m2, rtol=1e-9)
+    assert_allclose(found.standard_error, expected["SE"] * quarter_lb_per_m2, rtol=1e-9)
+    assert found.degrees_of_freedom == pytest.approx(expected["df"])
+    ends = -expected["ci_hi"] * quarter_lb_per_m2, -expected["ci_lo"] * quarter_lb_per_m2
+    assert_allclose((found.low, found.high), ends, rtol=1e-9)
+
+
+def test_a_fourth_data_set_needs_a_mapping_and_no_code() -> None:
+    """What may be said of the oats follows from their layout: the dose by lot within varieties, 31 to 59 % more."""
+    said = trial_sentences(appraise(open_case(CASES / "oats")))
+    assert said is not None
+    assert any(
+        line.startswith("Oats with nitrogen yields more than Oats without nitrogen: by 31") for line in said.lines()
+    )
