@@ -12,7 +12,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+import independent
 from folders import DEMO
+from independent_cases import copy_demo
 from plain_case import COSTS, plain_case
 from plotworth.case.folder import open_case
 from plotworth.choose.appraise import appraise_layout
@@ -144,6 +146,19 @@ def test_a_break_even_of_the_demo_is_a_tie_of_the_appraisal_with_that_value(demo
         layout = replace(demo, structure=replace(demo.structure, computed=others))
     told = appraise_layout(demo.case, layout, {**demo.values, address: cell(crossing.at)})
     assert_allclose(told.systems["reservoir"]["npv"], told.systems["drip"]["npv"], rtol=1e-9)
+
+
+@pytest.mark.parametrize(("system", "reference"), [("reservoir", "drip"), ("drip", "hand")])
+def test_the_second_appraisal_in_plain_python_gives_both_the_same_worth_there(
+    demo, tmp_path, system, reference
+) -> None:
+    (crossing,) = break_even_area(demo, demo.values, system, reference).crossings
+    folder = copy_demo(tmp_path)
+    text = (folder / "case.toml").read_text(encoding="utf-8")
+    (folder / "case.toml").write_text(text.replace("area_m2 = 400", f"area_m2 = {crossing.at!r}"), encoding="utf-8")
+    told = independent.appraise(folder)["systems"]
+    assert_allclose(told[system]["npv"], told[reference]["npv"], rtol=1e-9)
+    assert 300.0 < crossing.at < 600.0
 
 
 def test_each_system_can_be_held_against_nothing(tmp_path) -> None:

@@ -65,6 +65,12 @@ def test_a_jump_that_no_edge_tells_is_closed_in_to_rounding() -> None:
     assert_allclose(one.at, np.pi, rtol=1e-11)
 
 
+def test_a_function_that_is_not_smooth_at_0_is_followed_to_its_end() -> None:
+    """The root of x^0.3 - 0.5 is 0.5^(1/0.3); no polynomial tells a power below 1 at 0."""
+    (one,) = found(lambda x: x**0.3 - 0.5, 0.0, 1.0).changes
+    assert_allclose(one.at, 0.5 ** (1 / 0.3), rtol=1e-9)
+
+
 def test_a_root_on_the_border_of_two_stretches_counts_once() -> None:
     signs = found(lambda x: x - 2.0, 0.0, 2.0, 4.0)
     assert_allclose(places(signs), [2.0])

@@ -29,6 +29,8 @@ TIE = 1e-9
 """Part of all money moved below which two systems count as worth the same."""
 NARROWEST = 1e-12
 """Relative width below which a stretch is not halved again."""
+MOST_HALVINGS = 50
+"""Halvings of a stretch at most: one that starts at 0 never gets narrow beside its own ends."""
 REAL = 1e-5
 """Imaginary part up to which a root may be real: two roots that nearly touch part along it by rounding."""
 NEWTON_STEPS = 3
@@ -112,12 +114,13 @@ def signs_along(compare: Compare, stretches: Sequence[Stretch]) -> dict[int, Sig
 
 def _resolve(compare: Compare, stretches: Sequence[Stretch]) -> list[Piece]:
     """Return pieces that tell the function to rounding, in the order of lines and points."""
-    waiting, pieces = list(stretches), []
+    waiting, pieces, halvings = list(stretches), [], 0
     while waiting:
         sampled = _sample(compare, waiting)
-        waiting = []
+        waiting, halvings = [], halvings + 1
         for piece in sampled:
-            if piece.is_resolved or _is_narrow(piece.stretch) or not np.isfinite(piece.coefficients).all():
+            is_last = halvings > MOST_HALVINGS or _is_narrow(piece.stretch)
+            if piece.is_resolved or is_last or not np.isfinite(piece.coefficients).all():
                 pieces.append(piece)
             else:
                 waiting += _halves(piece.stretch)
