@@ -1,4 +1,4 @@
-"""The command line: open, new, plan, check, appraise, cash, risk, trail, explain, sites, tidy. Thin."""
+"""The command line: open, new, plan, check, appraise, cash, budget, risk, trail, explain, sites, tidy. Thin."""
 
 import argparse
 import sys
@@ -60,6 +60,11 @@ def _parser() -> argparse.ArgumentParser:
     cash = _add(commands, "cash", _cash, "cash, financing and labour by month of every system of a case")
     cash.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
     cash.add_argument("--json", action="store_true", help="for other programs")
+    budget = _add(
+        commands, "budget", _budget, "partial budget of the systems: costs that vary, marginal rates of return"
+    )
+    budget.add_argument("case", type=Path, metavar="CASE", help=CASE_HELP)
+    budget.add_argument("--json", action="store_true", help="for other programs")
     crossover = _add(
         commands, "crossover", _crossover, "from what area, price or other value which system is worth more"
     )
@@ -188,6 +193,16 @@ def _cash(options: argparse.Namespace) -> None:
     appraisal = appraise(open_case(options.case))
     cash = cash_by_month(appraisal.layout, appraisal.values)
     say(cash_json(appraisal, cash) if options.json else cash_text(appraisal, cash))
+
+
+def _budget(options: argparse.Namespace) -> None:
+    from plotworth.case.folder import open_case
+    from plotworth.choose.appraise import appraise
+    from plotworth.report.budget_exchange import budget_json
+    from plotworth.report.budget_page import budget_text
+
+    appraisal = appraise(open_case(options.case))
+    say((budget_json if options.json else budget_text)(appraisal))
 
 
 def _crossover(options: argparse.Namespace) -> None:
