@@ -103,6 +103,16 @@ def test_who_works_a_size_is_among_those_who_share(tmp_path) -> None:
     assert_allclose(paid, [150 + 3 * 5, 300 + 5 * 5, 1200 + 10 * 5])
 
 
+def test_a_number_of_households_that_the_book_states_for_one_system_is_followed_too(tmp_path) -> None:
+    """The same well shared by 4, said of the tank alone: 300 of 600 for two households, a half where two share."""
+    book = PLAIN["assumptions.csv"] + "households_sharing,tank,,,4,,,1,invented,,D\n"
+    appraisal = small(tmp_path, {**SHARED, "assumptions.csv": book})
+    rows = size_rows(appraisal.layout, appraisal.values, [200.0])
+    assert_allclose([row.investment for row in rows if row.system == "tank"], [300 + 5 * 5])
+    rungs = sharing_rows(appraisal.layout, appraisal.values, most=2)
+    assert_allclose([row.investment for row in rungs if row.system == "tank"], [600 + 3 * 5, 300 + 3 * 5])
+
+
 def test_another_is_bought_just_above_a_step_and_the_curve_sees_both_sides(tmp_path) -> None:
     """Cans serve 40 m2 each at 5: one at 40 m2, two just above; wells 350 m2 each at 600."""
     appraisal = small(tmp_path, SHARED)

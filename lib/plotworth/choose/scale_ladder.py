@@ -105,8 +105,8 @@ def size_rows(layout: Layout, values: Values, areas_m2: Sequence[float]) -> list
     """
     areas = np.array(areas_m2, dtype=np.float64)[:, None]
     households = np.maximum(areas / values[AREA], 1.0)
-    sharing = layout.structure.systems[0].addresses[SHARING]
-    ladder = {**values, AREA: areas, sharing: np.maximum(values[sharing] / households, 1.0)}
+    sharing = {at: np.maximum(values[at] / households, 1.0) for at in _sharing_addresses(layout)}
+    ladder = {**values, AREA: areas, **sharing}
     outcome = evaluate(layout.structure, ladder, expected_shocks(layout.structure, ladder))
     names = ("npv", "investment", "wells")
     found = {
@@ -131,6 +131,11 @@ def size_rows(layout: Layout, values: Values, areas_m2: Sequence[float]) -> list
         for k, area in enumerate(areas[:, 0])
         for system, figures in found.items()
     ]
+
+
+def _sharing_addresses(layout: Layout) -> list[str]:
+    """Return where the book says how many share: one place for all systems, or one for each."""
+    return list(dict.fromkeys(plan.addresses[SHARING] for plan in layout.structure.systems))
 
 
 def _along(array: Array, sites: int) -> Array:
@@ -205,8 +210,7 @@ def sharing_rows(layout: Layout, values: Values, *, most: int = MOST_SHARING) ->
     `values` by address, shapes (1, 1); each household has the case's area and bears 1/n of what is shared.
     """
     counts = np.arange(1, most + 1, dtype=np.float64)[:, None]
-    address = layout.structure.systems[0].addresses[SHARING]
-    ladder = {**values, address: counts}
+    ladder = {**values, **dict.fromkeys(_sharing_addresses(layout), counts)}
     outcome = evaluate(layout.structure, ladder, expected_shocks(layout.structure, ladder))
     served = households_served(layout, values)
     return [
