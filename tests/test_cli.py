@@ -15,7 +15,20 @@ from folders import DEMO, ROOT, Ran, bytes_of, demo_copy, json_of, run
 from plotworth.ground.glossary import GLOSSARY
 from small_case import write_case
 
-COMMANDS = ("open", "new", "plan", "check", "appraise", "cash", "budget", "crossover", "trail", "explain", "sites", "tidy")
+COMMANDS = (
+    "open",
+    "new",
+    "plan",
+    "check",
+    "appraise",
+    "cash",
+    "budget",
+    "crossover",
+    "trail",
+    "explain",
+    "sites",
+    "tidy",
+)
 PARTS = ("systems", "against_baseline", "against_today")
 CLI = (sys.executable, "-m", "plotworth.cli")
 
