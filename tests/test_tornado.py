@@ -133,15 +133,15 @@ def test_a_dial_moves_the_top_of_the_triangle_and_so_the_ends(small) -> None:
 
 def test_rows_under_a_daily_simulation_are_followed_anew_at_their_ends(tmp_path) -> None:
     case = demo_copy(tmp_path)
-    compute(case, APPLIED, system="drip", crop=PEPPER)
+    compute(case, APPLIED, system="hand", crop=PEPPER)
     layout = lay_out(open_case(case))
     moved = move_each(layout, layout.values)
-    row = next(one for one in moved.ends if one.address == "wetted_share/drip")
-    bar = next(bar for bar in tornado(moved, "drip", OWN_WORTH).bars if bar.input.address == row.address)
-    expected = alone(layout, row.address, row.high).systems["drip"]["npv"]
+    row = next(one for one in moved.ends if one.address == "wetted_share/hand")
+    bar = next(bar for bar in tornado(moved, "hand", OWN_WORTH).bars if bar.input.address == row.address)
+    expected = alone(layout, row.address, row.high).systems["hand"]["npv"]
     assert_allclose(bar.at_high, expected, rtol=SAME)
     assert bar.at_high != bar.base
-    interval = next(one for one in moved.ends if one.address == "watering_interval_days/drip")
+    interval = next(one for one in moved.ends if one.address == "watering_interval_days/hand")
     assert (interval.low, interval.high, interval.kind) == (1.0, 4.0, "choice")  # the book's range of a choice
 
 
