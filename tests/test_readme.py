@@ -43,6 +43,6 @@ def test_every_command_of_the_command_line_is_in_the_table(capsys: pytest.Captur
 
     with pytest.raises(SystemExit):
         main(["--help"])
-    listed = re.findall(r"^    (\w+) ", capsys.readouterr().out, re.MULTILINE)
+    listed = re.findall(r"^    (\w+)\b", capsys.readouterr().out, re.MULTILINE)
     assert listed
     assert all(f"`plotworth {name} " in README for name in listed)

@@ -1,4 +1,4 @@
-"""The command line: open, new, plan, check, appraise, cash, budget, crossover, risk, trail, explain, sites, tidy. Thin."""
+"""The command line, thin: open, new, plan, check, appraise, cash, budget, crossover, risk, explain, trail, sites..."""
 
 import argparse
 import sys
