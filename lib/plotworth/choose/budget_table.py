@@ -174,8 +174,8 @@ def _rates(currency: str, budget: TreatmentBudget) -> Iterator[str]:
             continue
         rate, extra = float(budget.analysis.rate[k]), float(budget.analysis.extra_cost[k])
         yield (
-            f"From {budget.labels[before]} to {budget.labels[k]}: {money_text(extra, currency)} more of costs a planted "
-            f"m² brings itself back and {share_text(rate)} on top (marginal rate of return)."
+            f"From {budget.labels[before]} to {budget.labels[k]}: {money_text(extra, currency)} more of costs a "
+            f"planted m² brings itself back and {share_text(rate)} on top (marginal rate of return)."
         )
         if extra < SMALL_STEP * float(budget.varying_costs[k]):
             yield "That extra cost is small beside the costs, so read the net benefits rather than the rate."
