@@ -17,6 +17,8 @@ from plotworth.ground.glossary import suggest
 
 TABLE, FILE = "correlations", "correlations.csv"
 LEAST_EIGENVALUE = 1e-9
+LEAST_UNIFORM = 2.0**-54
+"""Below the least number above 0 that a generator gives, so that no score is infinite."""
 CHOICE, FIXED = "choice", "fixed"
 ENDS = ("address_a", "address_b")
 
@@ -128,8 +130,8 @@ def clusters(case: Case, drawn: Sequence[str]) -> tuple[Cluster, ...]:
 
 
 def correlate(uniforms: Array, cluster: Cluster, places: Sequence[int]) -> None:
-    """Make the rows of `uniforms` at `places` correlated as the cluster says, in place; shape (row, ...) in (0, 1)."""
+    """Make the rows of `uniforms` at `places` correlated as the cluster says, in place; shape (row, ...) in [0, 1)."""
     from scipy.special import ndtr, ndtri
 
-    scores = ndtri(uniforms[list(places)])
+    scores = ndtri(np.maximum(uniforms[list(places)], LEAST_UNIFORM))
     uniforms[list(places)] = ndtr(np.tensordot(cluster.factor, scores, axes=1))

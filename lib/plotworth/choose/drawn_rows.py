@@ -40,7 +40,7 @@ class DrawnRow:
     nature: str
 
     def at(self, uniforms: Array) -> Array:
-        """Return the values at which this row's distribution reaches shares `uniforms` in (0, 1), any shape.
+        """Return the values at which this row's distribution reaches shares `uniforms` in [0, 1), any shape.
 
         Triangle: low + sqrt(u (high - low)(value - low)) up to u = (value - low) / (high - low), then
         high - sqrt((1 - u)(high - low)(high - value)).
@@ -50,10 +50,20 @@ class DrawnRow:
             return self.low + uniforms * width
         if self.spread == MEASURED:
             return self._measured_at(uniforms)
+        return self._triangle_at(uniforms, width)
+
+    def _triangle_at(self, uniforms: Array, width: float) -> Array:
+        """Add up the two sides, each standing still beyond the top: no branch, which chance would make slow."""
         rise, fall = width * (self.value - self.low), width * (self.high - self.value)
-        is_left = uniforms * width < self.value - self.low
-        root = np.sqrt(np.where(is_left, uniforms * rise, (1.0 - uniforms) * fall))
-        return np.where(is_left, self.low + root, self.high - root)
+        top = (self.value - self.low) / width
+        found = np.minimum(uniforms, top)
+        found *= rise
+        np.sqrt(found, out=found)
+        right = 1.0 - np.maximum(uniforms, top)
+        right *= fall
+        found -= np.sqrt(right, out=right)
+        found += self.low + self.high - self.value
+        return np.clip(found, self.low, self.high, out=found)
 
     def _measured_at(self, uniforms: Array) -> Array:
         from scipy.special import ndtri

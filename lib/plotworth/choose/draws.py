@@ -27,7 +27,6 @@ from plotworth.ground.arrays import Array
 
 BLOCK = 8192
 """Draws in a block: a power of two, for which quasi-random points are balanced."""
-LEAST_UNIFORM = 2.0**-54
 STREAMS = ("constant", "yearly", "failed", "holes", "trial")
 
 
@@ -130,7 +129,7 @@ def draw_block(plan: DrawPlan, block: int, draws: int) -> Draws:
     years = _years(plan, streams["yearly"], draws)
     if plan.events.dry_holes:
         holes = len(dry_hole_addresses(plan.structure))
-        values |= drawn_hole_chances(plan.structure, values, streams["holes"].random((draws, holes)).T)
+        values |= drawn_hole_chances(plan.structure, values, streams["holes"].random((holes, BLOCK))[:, :draws])
     harvest = _harvest(plan, values, streams["failed"], draws)
     if not years:
         last = {key: weights[-1:] for key, weights in harvest.items()}
@@ -158,13 +157,13 @@ def _constants(plan: DrawPlan, streams: Mapping[str, np.random.Generator], draws
 
 
 def _uniforms(plan: DrawPlan, generator: np.random.Generator, rows: int, draws: int) -> Array:
-    """Return uniforms in (0, 1), shape (row, draw), one row after the other in memory."""
+    """Return uniforms in [0, 1), shape (row, draw), one row after the other in memory."""
     if not plan.quasi_random:
-        return np.maximum(np.ascontiguousarray(generator.random((draws, rows)).T), LEAST_UNIFORM)
+        return generator.random((rows, BLOCK))[:, :draws]
     from scipy.stats import qmc
 
     points = qmc.Sobol(rows, scramble=True, rng=generator).random_base2((draws - 1).bit_length())
-    return np.maximum(np.ascontiguousarray(points[:draws].T, np.float64), LEAST_UNIFORM)
+    return np.ascontiguousarray(points[:draws].T, np.float64)
 
 
 def _correlate(plan: DrawPlan, rows: tuple[DrawnRow, ...], uniforms: Array) -> None:
@@ -187,10 +186,12 @@ def _years(plan: DrawPlan, generator: np.random.Generator, draws: int) -> dict[s
     rows, horizon = plan.of_nature(YEARLY), plan.structure.horizon_years
     if not rows:
         return {}
-    uniforms = generator.random((draws, len(rows) * horizon)).T
-    by_row = np.maximum(np.ascontiguousarray(uniforms), LEAST_UNIFORM).reshape(len(rows), horizon, draws)
-    _correlate(plan, rows, by_row)
-    return {row.address: np.stack([row.at(year) for year in by_row[k]]) for k, row in enumerate(rows)}
+    uniforms = generator.random((len(rows), horizon, BLOCK))[..., :draws]
+    _correlate(plan, rows, uniforms)
+    for k, row in enumerate(rows):
+        for year in uniforms[k]:
+            year[:] = row.at(year)
+    return {row.address: uniforms[k] for k, row in enumerate(rows)}
 
 
 def _harvest(
@@ -199,5 +200,5 @@ def _harvest(
     if not plan.events.failed_seasons:
         return expected_shocks(plan.structure, values)
     seasons, horizon = len(season_names(plan.structure)), plan.structure.horizon_years
-    uniforms = generator.random((draws, seasons * horizon)).T.reshape(seasons, horizon, draws)
+    uniforms = generator.random((seasons, horizon, BLOCK))[..., :draws]
     return failed_weights(plan.structure, values, uniforms)

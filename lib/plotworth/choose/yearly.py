@@ -57,12 +57,14 @@ def levels(structure: Structure, values: Values, weights: Weights, years: Mappin
     found = means_over_years(years)
     discount = values[structure.systems[0].addresses["discount_rate"]]
     factors = discount_factors(discount, structure.horizon_years)[1:]
-    harvests: dict[HarvestKey, Array] = {}
+    harvests: dict[tuple[HarvestKey, ...], Array] = {(): factors}
     for at, row in years.items():
         name = at.split("/")[0]
         if name not in SCALING:
-            counted = _counted(structure, values, weights, at, harvests) if _moves_with_harvest(name) else 1.0
-            found[at] = _weighted_mean(row[:, None], factors * counted, found[at])
+            readers = _readers(structure, at) if _moves_with_harvest(name) else ()
+            if readers not in harvests:
+                harvests[readers] = factors * _harvested(structure, values, weights, readers)
+            found[at] = _weighted_mean(row[:, None], harvests[readers], found[at])
     return found
 
 
@@ -76,15 +78,15 @@ def _weighted_mean(years: Array, counted: Array, otherwise: Array) -> Array:
     return np.where(total > 0, summed / np.where(total > 0, total, 1.0), otherwise)
 
 
-def _counted(
-    structure: Structure, values: Values, weights: Weights, address: str, harvests: dict[HarvestKey, Array]
-) -> Array:
-    """Return how much is harvested in each year, mean over the systems and seasons that read the address."""
-    readers = [(key, season) for key, season in _seasons(structure) if address in season.addresses.values()]
-    for key, season in readers:
-        if key not in harvests:
-            harvests[key] = weights[key] * _learning(season, values, structure.horizon_years)
-    return np.asarray(sum(harvests[key] for key, _ in readers) / max(len(readers), 1))
+def _readers(structure: Structure, address: str) -> tuple[HarvestKey, ...]:
+    return tuple(key for key, season in _seasons(structure) if address in season.addresses.values())
+
+
+def _harvested(structure: Structure, values: Values, weights: Weights, readers: tuple[HarvestKey, ...]) -> Array:
+    """Return how much is harvested in each year, mean over these systems and seasons."""
+    seasons = dict(_seasons(structure))
+    shares = (weights[key] * _learning(seasons[key], values, structure.horizon_years) for key in readers)
+    return np.asarray(sum(shares) / len(readers))
 
 
 def _learning(season: SeasonPlan, values: Values, horizon_years: int) -> Array:
