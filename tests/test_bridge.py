@@ -205,7 +205,7 @@ def test_nothing_moved_is_no_part(demo: Layout) -> None:
 def test_two_inputs_of_one_name_are_told_apart(demo: Layout) -> None:
     prices = {f"market_price_per_kg/all/{crop}": 0.7 for crop in ("sweet pepper", "zucchini")}
     found = bridge(demo, demo.values, moved(demo, prices))
-    assert {part.label for part in found.parts} == {"Market price: sweet pepper", "Market price: zucchini"}
+    assert {part.label for part in found.parts} == {"Market price, sweet pepper", "Market price, zucchini"}
 
 
 def test_a_waterfall_goes_from_before_to_after_without_a_gap(demo: Layout) -> None:

@@ -12,10 +12,10 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from plotworth.case.book import ALL
 from plotworth.case.scenarios import Scenario, scenario_faults
 from plotworth.choose.computed import with_computed
 from plotworth.choose.evaluate import evaluate
+from plotworth.choose.input_names import input_name
 from plotworth.choose.inputs import expected_shocks
 from plotworth.choose.layout import Layout
 from plotworth.choose.simulated import with_simulated
@@ -144,7 +144,7 @@ def bridge(
     moved = moved_inputs(layout, before, after)
     by = usual_grouping(moved) if by is None else by
     paths = npv_paths(layout) if paths is None else tuple(paths)
-    players = list(_players(moved, by))
+    players = list(_players(layout, moved, by))
 
     def outcomes(masks: Masks) -> Array:
         return _outcomes(layout, before, players, masks, paths)
@@ -165,19 +165,18 @@ def bridge(
     return Bridge(start, end, _units(layout, paths), tuple(parts), by, orders)
 
 
-def _players(moved: Sequence[Moved], by: str) -> Iterator[tuple[str, tuple[Moved, ...]]]:
+def _players(layout: Layout, moved: Sequence[Moved], by: str) -> Iterator[tuple[str, tuple[Moved, ...]]]:
     if by == INPUT:
-        yield from ((_told_apart(one, moved), (one,)) for one in moved)
+        yield from ((_told_apart(layout, one, moved), (one,)) for one in moved)
         return
     for group in dict.fromkeys(one.group for one in moved):
         yield group, tuple(one for one in moved if one.group == group)
 
 
-def _told_apart(one: Moved, moved: Sequence[Moved]) -> str:
-    """Return an input's label, with what it holds for where another moved input has the same."""
-    keys = [key for key in one.address.split("/")[1:] if key != ALL]
+def _told_apart(layout: Layout, one: Moved, moved: Sequence[Moved]) -> str:
+    """Return an input's label, with whose it is where another moved input has the same."""
     is_alone = sum(other.label == one.label for other in moved) == 1
-    return one.label if is_alone or not keys else f"{one.label}: {', '.join(keys)}"
+    return one.label if is_alone else input_name(layout, one.address)
 
 
 def _outcomes(
