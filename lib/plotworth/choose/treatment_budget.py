@@ -103,6 +103,18 @@ class TreatmentBudget:
         return tuple(column.label for column in self.columns)
 
     @property
+    def recommended_system(self) -> str:
+        """The id of the recommended treatment's system, "" where none is known."""
+        return self._system(self.recommended)
+
+    def before(self, place: int) -> str:
+        """Return the id of the treatment that the one at a place has its marginal rate over, "" where there is none."""
+        return self._system(int(self.analysis.compared_with[place]))
+
+    def _system(self, place: int) -> str:
+        return "" if place == NONE else self.columns[place].system
+
+    @property
     def is_comparison(self) -> bool:
         """Whether there is more than one treatment to set beside each other."""
         return len(self.columns) > 1

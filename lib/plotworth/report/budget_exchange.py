@@ -8,7 +8,6 @@ from plotworth.choose.appraise import Appraisal
 from plotworth.choose.budget_moves import MovedBudget, moved_budgets
 from plotworth.choose.budget_table import budget_notes, budget_sentences
 from plotworth.choose.treatment_budget import Neighbours, TreatmentBudget, treatment_budgets
-from plotworth.money.budget import NONE
 
 Number = float | None
 
@@ -43,7 +42,7 @@ def _budget(appraisal: Appraisal, budget: TreatmentBudget) -> dict[str, Any]:
         "season": budget.season,
         "minimum_return_share": budget.minimum_return,
         "minimum_return_is_stated": budget.is_minimum_stated,
-        "recommended": _recommended(budget),
+        "recommended": budget.recommended_system or None,
         "treatments": [_treatment(budget, place) for place in range(len(budget.columns))],
         "common_costs": {name: _number(amount) for name, amount in budget.common.items()},
         "extra_yield_required": [_neighbours(pair) for pair in budget.neighbours],
@@ -52,13 +51,8 @@ def _budget(appraisal: Appraisal, budget: TreatmentBudget) -> dict[str, Any]:
     }
 
 
-def _recommended(budget: TreatmentBudget) -> str | None:
-    return None if budget.recommended == NONE else budget.columns[budget.recommended].system
-
-
 def _treatment(budget: TreatmentBudget, place: int) -> dict[str, Any]:
     column, found = budget.columns[place], budget.analysis
-    before = int(found.compared_with[place])
     return {
         "system": column.system,
         "label": column.label,
@@ -72,7 +66,7 @@ def _treatment(budget: TreatmentBudget, place: int) -> dict[str, Any]:
         "costs_that_vary": _number(float(budget.varying_costs[place])),
         "net_benefit": _number(float(budget.net_benefits[place])),
         "is_dominated": bool(found.is_dominated[place]),
-        "compared_with": None if before == NONE else budget.columns[before].system,
+        "compared_with": budget.before(place) or None,
         "marginal_rate_of_return": _number(float(found.rate[place])),
         "residual": _number(float(budget.residuals[place])),
     }
@@ -95,7 +89,7 @@ def _moved(moved: MovedBudget) -> dict[str, Any]:
         "quantity": moved.quantity,
         "end": moved.end,
         "value": _number(moved.value),
-        "recommended": None if budget is None else _recommended(budget),
+        "recommended": None if budget is None else budget.recommended_system or None,
         "net_benefits": None
         if budget is None
         else {
