@@ -21,7 +21,7 @@ def test_each_grade_has_its_part_of_what_rows_move() -> None:
 
 def test_rows_without_a_grade_stand_by_themselves_and_count_as_judged() -> None:
     found = evidence_shares(["A", "none"], [1.0, 3.0])
-    assert found[-1].words == "without a grade"
+    assert found[-1].words == "no grade"
     assert judged_share(found) == 0.75
 
 

@@ -29,7 +29,9 @@ def show_risk(options: argparse.Namespace) -> None:
     Raises: FaultsError where the case has faults, PlotworthError where draws or seed are out of bounds.
     """
     from plotworth.case.folder import open_case
+    from plotworth.choose.case_crossover import main_pair
     from plotworth.choose.events import NO_EVENTS
+    from plotworth.choose.influence import influence
     from plotworth.choose.inputs import lay_out
     from plotworth.choose.risk import ALL_EVENTS, risk, risk_by_area
     from plotworth.choose.structure import AREA
@@ -51,6 +53,7 @@ def show_risk(options: argparse.Namespace) -> None:
         areas = [float(layout.values[AREA].flat[0]) * step for step in LADDER]
         fewer = min(options.draws, BLOCK)
         by_area = risk_by_area(layout, layout.values, areas, draws=fewer, seed=options.seed, events=events)
+        moving = influence(layout, layout.values, *main_pair(layout), seed=options.seed, events=events)
     finally:
         bar.clear()
-    say((risk_json if options.json else risk_text)(found, by_area))
+    say((risk_json if options.json else risk_text)(found, by_area, moving))

@@ -48,11 +48,12 @@ class DrawnSample:
 def drawn_sample(
     layout: Layout, values: Values, *, draws: int = SAMPLE_DRAWS, seed: int = SEED, events: Events = ALL_EVENTS
 ) -> DrawnSample:
-    """Return draws of a case with the rows drawn: those of `risk` with the same seed, at most 131,072 of them.
+    """Return draws of a case with the rows drawn, at most 131,072 of them.
 
-    Parameters as in `risk`. A row whose draws are all equal is left out.
+    Parameters as in `risk`. The draws are independent, not quasi-random: shares of variance and errors of values take
+    off what chance alone would show, and quasi-random points show less of it. A row that does not vary is left out.
     """
-    plan = draw_plan(layout, worked_out(layout, values), seed=seed, events=events)
+    plan = draw_plan(layout, worked_out(layout, values), seed=seed, events=events, quasi_random=False)
     addresses = plan.addresses
     drawn, parts = [], []
     for start in range(0, min(draws, MOST_KEPT), BLOCK):

@@ -15,7 +15,7 @@ GRADE_WORDS = {
     PUBLISHED: "published",
     QUOTED: "quoted",
     JUDGED: "judged",
-    NO_GRADE: "without a grade",
+    NO_GRADE: "no grade",
 }
 HALF = 0.5
 SHARE_DIGITS = 2

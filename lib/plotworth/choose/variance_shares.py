@@ -31,7 +31,8 @@ class Shares:
 def first_order_shares(drawn: Array, outcome: Array) -> Shares:
     """Return the part of an outcome's variance that goes once a row is known: Var(E[y | x]) / Var(y).
 
-    Parameters: drawn, shape (row, draw), at least some hundreds of draws; outcome, shape (draw,), any unit.
+    Parameters: drawn, shape (row, draw), at least some hundreds of independent draws (of quasi-random ones too much is
+    taken off for noise); outcome, shape (draw,), any unit.
     Returns: NaN throughout where an outcome is NaN or all are equal.
     Equation: (SSB - (K - 1) MSW) / SST over K bins of the row (epsilon squared, Kelley 1935), which takes off what bins
     of noise alone would show; standard error sqrt(4 S (1 - S)^2 / n + 2 (K - 1) / n^2), that of a squared correlation.

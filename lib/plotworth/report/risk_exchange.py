@@ -6,17 +6,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from plotworth.choose.influence import Influence
 from plotworth.choose.risk import Against, AreaRisk, Risk
 from plotworth.choose.risk_table import risk_notes, risk_sentences
+from plotworth.report.influence_exchange import influence_data
 
 
-def risk_json(risk: Risk, areas: Sequence[AreaRisk] = ()) -> str:
+def risk_json(risk: Risk, areas: Sequence[AreaRisk] = (), moving: Influence | None = None) -> str:
     """Return a case drawn many times as JSON text; the same case, draws and seed give the same bytes."""
-    return json.dumps(risk_data(risk, areas), allow_nan=False, indent=2)
+    return json.dumps(risk_data(risk, areas, moving), allow_nan=False, indent=2)
 
 
-def risk_data(risk: Risk, areas: Sequence[AreaRisk] = ()) -> dict[str, Any]:
-    """Return what the JSON holds: case, draws, systems by id, areas, units, sentences, notes."""
+def risk_data(risk: Risk, areas: Sequence[AreaRisk] = (), moving: Influence | None = None) -> dict[str, Any]:
+    """Return what the JSON holds: case, draws, systems by id, areas, what moves it, units, sentences, notes."""
     settings, structure = risk.layout.case.settings, risk.layout.structure
     return {
         "case": {
@@ -61,6 +63,7 @@ def risk_data(risk: Risk, areas: Sequence[AreaRisk] = ()) -> dict[str, Any]:
             }
             for row in areas
         ],
+        "influence": None if moving is None else influence_data(moving),
         "units": {"npv": settings.currency, "difference": settings.currency, "chance": "share of draws"},
         "sentences": risk_sentences(risk),
         "notes": risk_notes(risk),
