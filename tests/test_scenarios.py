@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from folders import bytes_of
+from folders import bytes_of, run
 from plotworth.case.folder import open_case
 from plotworth.case.scenarios import (
     Scenario,
@@ -190,3 +190,14 @@ def test_any_text_and_number_come_back_to_the_last_digit(
     back = read_scenario(folder, "s")
     assert back == told
     assert scenario_text(back) == scenario_text(told)
+
+
+def test_check_names_the_scenarios_of_a_case_and_refuses_one_that_it_does_not_allow(
+    folder: Path, inputs: dict[str, Input]
+) -> None:
+    save_scenario(folder, dear(inputs))
+    assert "scenarios: dear-pepper" in run("check", str(folder)).out
+    save_scenario(folder, Scenario("wrong", "", {RATE: 5.0}))
+    ran = run("check", str(folder))
+    assert (ran.code, ran.out) == (1, "")
+    assert "scenarios/wrong.toml line 4, discount_rate: found '5'" in ran.err

@@ -163,6 +163,7 @@ def _plan(options: argparse.Namespace) -> None:
 
 def _check(options: argparse.Namespace) -> None:
     from plotworth.case.folder import open_case
+    from plotworth.case.scenarios import check_scenarios
     from plotworth.choose.cash_months import refuse_grants
     from plotworth.choose.inputs import lay_out
     from plotworth.report.reading import reading_text
@@ -170,6 +171,7 @@ def _check(options: argparse.Namespace) -> None:
     case = open_case(options.case)
     layout = lay_out(case)
     refuse_grants(layout)
+    check_scenarios(case.path, layout.inputs)
     say(reading_text(case, layout))
 
 
