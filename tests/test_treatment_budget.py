@@ -128,12 +128,31 @@ def test_an_unknown_yield_is_passed_over_and_named(tmp_path: Path) -> None:
     assert [row["label"] for row in net_benefit_rows(found)] == ["Tank"]
 
 
+SHARED_COSTS = """\
+system,season,item,group,basis,quantity,unit_price,life_years,shared,source,grade
+tank,,tank,capital,scheme,3,10,2,no,invented,D
+tank,,stand,capital,scheme,1,40,4,yes,invented,D
+tank,,upkeep,yearly,scheme,1,12,,yes,invented,D
+,,seed,seasonal,m2,1,0.1,,no,invented,D
+,,crates,seasonal,kg_sold,1,0.04,,no,invented,D
+"""
+
 # --- against the composition -----------------------------------------------------------------------
 
 
 def test_with_whole_lives_in_the_horizon_a_budget_and_npv_are_the_same_money(tmp_path: Path) -> None:
-    """Tank life 2, horizon 4, nothing else over time: equivalent annual value = 100 m2 x (net benefit - common)."""
-    appraisal, (found, *_) = budgets(plain_case(tmp_path))
+    """Life 2, horizon 4, nothing else over time: equivalent annual value = 100 m2 x (net benefit - common).
+
+    The tank's capital with its contingency, its shared yearly line, seasons that fail, two prices of the kilogram.
+    """
+    book = {
+        "physical_contingency_share/tank": 0.2,
+        "households_sharing/tank": 3.0,
+        "failed_season_chance": 0.1,
+        "second_grade_share/tank/pepper": 0.3,
+        "second_grade_price_share/tank/pepper": 0.6,
+    }
+    appraisal, (found, *_) = budgets(plain_case(tmp_path, book=book, files={"costs.csv": SHARED_COSTS}))
     for place, column_ in enumerate(found.columns):
         yearly = column_.planted_m2 * (found.net_benefits[place] - sum(found.common.values()))
         assert_allclose(appraisal.systems[column_.system]["equivalent_annual_value"], yearly, rtol=1e-9)
@@ -307,5 +326,12 @@ def test_the_chart_joins_undominated_treatments_and_its_words_say_every_number(t
     assert [row["text"] for row in data["budget_words"]] == ["Tank\n(dominated)", "Hand\n(recommended)"]
     spec = charts.curve_chart({"tank": "Tank", "hand": "Hand"}, currency="XTS").to_dict()
     assert {layer["data"]["name"] for layer in spec["layer"]} == set(data)
-    assert captions.curve_title(rows).startswith("Hand pays best for what it costs; 1 of 2")
+    assert captions.curve_title(rows).startswith("Hand pays best for what it costs; 1 of 2 (hollow)")
     assert "Tank: costs XTS\u00a00.173, net benefit XTS\u00a00.827, dominated." in captions.curve_text(rows, "XTS")
+
+
+def test_of_many_treatments_the_dominated_ones_are_named_in_the_table_alone(tmp_path: Path) -> None:
+    case = potato_case(tmp_path, yields_t_per_ha=column("potato", "adjusted_yield"), trial_to_farm_share=1.0)
+    data = charts.curve_data(net_benefit_rows(budgets(case)[1][0]))
+    assert len(data["budget"]) == 12
+    assert {row["label"] for row in data["budget_words"]} == {"0:0", "69:0", "34.5:100", "34.5:200"}

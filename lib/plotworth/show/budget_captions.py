@@ -14,7 +14,7 @@ def curve_title(rows: Rows) -> str:
     if len(rows) < 2:
         return "There are not two treatments with a known net benefit to compare"
     dominated = sum(bool(row["dominated"]) for row in rows)
-    others = f"; {dominated} of {len(rows)} treatments cost more and bring no more than another" if dominated else ""
+    others = f"; {dominated} of {len(rows)} (hollow) cost more and bring no more than another" if dominated else ""
     return f"{best[0]} pays best for what it costs{others}" if best else "No treatment can be recommended"
 
 

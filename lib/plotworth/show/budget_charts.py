@@ -15,6 +15,8 @@ HEIGHT, AXIS_ROOM = 340, 64
 LABEL_ROOM, LABEL_GAP, X_PADDING = 1.15, 12, 24
 POINT_SIZE, HOLLOW_WIDTH = 110, 2
 LEFT, RIGHT = "left", "right"
+MOST_NAMED = 6
+"""Treatments up to which the dominated ones are named on the chart; of more, the table under it names them."""
 
 
 def curve_data(rows: Rows, *, name: str = "budget") -> Datasets:
@@ -22,12 +24,16 @@ def curve_data(rows: Rows, *, name: str = "budget") -> Datasets:
     points = [dict(row) for row in rows]
     costs = [float(row["costs"]) for row in rows]
     middle = (min(costs) + max(costs)) / 2.0 if costs else 0.0
-    words = [{**row, "side": RIGHT if row["costs"] <= middle else LEFT, "text": _words(row)} for row in points]
+    words = [{**row, "side": RIGHT if row["costs"] <= middle else LEFT, "text": _words(row)} for row in _named(points)]
     return {
         name: points,
         f"{name}_curve": [row for row in points if not row["dominated"]],
         f"{name}_words": [*_apart(words, LEFT, rows), *_apart(words, RIGHT, rows)],
     }
+
+
+def _named(points: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return points if len(points) <= MOST_NAMED else [row for row in points if not row["dominated"]]
 
 
 def _words(row: Mapping[str, Any]) -> str:
