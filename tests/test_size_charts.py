@@ -77,7 +77,7 @@ def test_steps_are_marked_where_the_fall_can_be_seen_and_the_own_area_is_named()
     """Drip falls by 100 of a reach of 950, hand by 1: under a hundredth."""
     data = charts.size_data(SIZES, 100.0)
     assert [row["system"] for row in data["size_steps"]] == ["drip"]
-    assert plain(data["size_own"][0]["text"]) == "one household: 100 m²"
+    assert plain(data["size_own"][0]["text"]).replace("\n", " ") == "one household: 100 m²"
     assert data["size_own"][0]["side"] == "left"  # 100 is the largest of the sizes from 10 to 100.001
     assert charts.size_data(SIZES, 12.0)["size_own"][0]["side"] == "right"
 

@@ -148,12 +148,15 @@ def handbook_notes(layout: Layout, values: Values, system: str, plans: Sequence[
     return tuple(dict.fromkeys(found))
 
 
-def records_words(rows: RecordRows) -> str:
-    """Return record rows as `harvests.csv lines 2-9, 14 (9 rows): plots of treatment tank`."""
+def records_words(rows: RecordRows, *, elsewhere: str = "") -> str:
+    """Return record rows as `harvests.csv lines 2-9, 14 (9 rows): plots of treatment tank`.
+
+    `elsewhere` is added where ranges are left out: where all of them are.
+    """
     ranges = line_ranges(rows.lines).split(", ")
     lines = ", ".join(ranges)
     if len(ranges) > MOST_RANGES:
-        lines = f"{', '.join(ranges[:MOST_RANGES])} and more up to {max(rows.lines)}, all of them with --json"
+        lines = f"{', '.join(ranges[:MOST_RANGES])} and more up to {max(rows.lines)}{elsewhere}"
     return f"{rows.file} lines {lines} ({len(rows.lines)} rows): {rows.what}"
 
 

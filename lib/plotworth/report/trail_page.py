@@ -17,6 +17,7 @@ INDENT, DEEPER = 2, 4
 VALUE_DIGITS = 6
 HOW_TO = "plotworth trail CASE PATH leads back from one of them: its formula, its inputs, their lines."
 NOT_STATED = "absent"
+ALL_OF_THEM = ", all of them with --json"
 
 
 def trail_text(appraisal: Appraisal, path: str, *, recorded: Recorded | None = None) -> str:
@@ -76,7 +77,7 @@ def _input_lines(one: TrailInput, indent: int) -> Iterator[str]:
     for below_it in one.stands_on:
         yield from _input_lines(below_it, below)
     for rows in one.records:
-        yield from _set_in(records_words(rows), below)
+        yield from _set_in(records_words(rows, elsewhere=ALL_OF_THEM), below)
     for note in one.notes:
         yield from _set_in(note, below)
 

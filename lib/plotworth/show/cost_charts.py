@@ -4,12 +4,13 @@ As in `charts.py`: rows in, Altair chart out; titles and spoken texts are made f
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import altair as alt
 
 from plotworth.ground.amounts import figures_text, money_text
-from plotworth.show import theme
+from plotworth.show import cash_charts, theme
 from plotworth.show.captions import join_words
 
 Rows = Sequence[Mapping[str, Any]]
@@ -17,6 +18,9 @@ Datasets = dict[str, list[dict[str, Any]]]
 
 BEFORE, AFTER = "before", "after"
 FINANCED = {BEFORE: "before financing", AFTER: "after financing"}
+NEAR, NEAR_MONTHS = 0.3, 8
+"""Part of the chart's height and months within which the number of one point would lie on the line of another."""
+LEFT, RIGHT = "left", "right"
 DAY_ROW, DAY_ROOM, NAME_AT, DOT_AT, WAGE_ROOM = 46, 74, -10, 10, 22
 
 
@@ -29,6 +33,18 @@ def financed_rows(before: Rows, after: Rows) -> list[dict[str, Any]]:
     if all(one["closing"] == other["closing"] for one, other in zip(before, after, strict=True)):
         return [{**row, "label": "no loan or grant"} for row in rows]
     return rows + [{**row, "system": AFTER, "label": FINANCED[AFTER]} for row in after]
+
+
+def financed_data(rows: Rows, *, name: str = "financed") -> Datasets:
+    """Lay out `financed_rows` for `balance_chart`; of two deepest points close together the lower alone is written."""
+    data = cash_charts.balance_data(rows, name=name)
+    reach = [float(row["closing"]) for row in rows] + [0.0]
+    deepest = sorted(data[f"{name}_deepest"], key=lambda row: float(row["closing"]))
+    for lower, upper in pairwise(deepest):
+        apart = float(upper["closing"]) - float(lower["closing"])
+        is_near = abs(upper["month"] - lower["month"]) < NEAR_MONTHS and apart < NEAR * (max(reach) - min(reach))
+        upper["text"] = "" if is_near else upper["text"]
+    return data
 
 
 def financed_title(label: str, rows: Rows, currency: str) -> str:
@@ -47,9 +63,16 @@ def financed_title(label: str, rows: Rows, currency: str) -> str:
 def day_data(rows: Rows, *, name: str = "day") -> Datasets:
     """Lay out `day_rows` for `day_chart`: numbers written, and the wage of a day with its words."""
     wage = float(rows[0]["wage"]) if rows else float("nan")
-    line = [{"wage": wage, "text": f"wage of a day: {figures_text(wage)}"}] if wage == wage else []
+    words = {"wage": wage, "text": f"wage of a day: {figures_text(wage)}", "side": _roomier_side(rows, wage)}
+    line = [words] if wage == wage else []
     written = [{**row, "text": f"{row['label']}: {_day_text(row)}"} for row in rows]
     return {name: written, f"{name}_wage": line}
+
+
+def _roomier_side(rows: Rows, wage: float) -> str:
+    """Return on which side of the wage there is more room for its words."""
+    known = [day for row in rows if (day := float(row["per_day"])) == day] + [0.0, wage]
+    return LEFT if wage > (min(known) + max(known)) / 2 else RIGHT
 
 
 def _day_text(row: Mapping[str, Any]) -> str:
@@ -73,11 +96,18 @@ def day_chart(systems: Sequence[str], *, currency: str, name: str = "day") -> al
         drawn.mark_rule(strokeWidth=2.5, yOffset=DOT_AT).encode(x=x, x2=alt.datum(0), color=colour),
         drawn.mark_point(size=110, yOffset=DOT_AT).encode(x=x, color=colour, shape=shape),
         *_words(base.encode(x=alt.value(0), text="text:N"), align="left", dx=4, dy=NAME_AT),
-        *_words(wage.encode(x="wage:Q", y=alt.value(0), text="text:N"), align="right", dx=0, dy=-WAGE_ROOM / 2),
+        *_wage_words(wage, LEFT, "right"),
+        *_wage_words(wage, RIGHT, "left"),
     ]
     columns = [["label", "System"], ["per_day", f"A day brings [{currency}]"], ["wage", f"Its wage [{currency}]"]]
     table = {"name": name, "caption": "What a day of family work brings, and its wage", "columns": columns}
     return theme.dress(alt.layer(*layers), height=DAY_ROW * len(systems) + DAY_ROOM, tables=[table])
+
+
+def _wage_words(wage: alt.Chart, side: str, align: str) -> list[alt.Chart]:
+    """Return the words above the line of the wage, those that stand on this side of it."""
+    own = wage.transform_filter(alt.datum.side == side).encode(x="wage:Q", y=alt.value(0), text="text:N")
+    return _words(own, align=align, dx=0, dy=-WAGE_ROOM / 2)
 
 
 def _words(base: alt.Chart, *, align: str, dx: int, dy: float) -> list[alt.Chart]:

@@ -62,7 +62,7 @@ def _own_area(rows: Rows, own_m2: float) -> dict[str, Any]:
     """Return the area of the case with its words, and on which side of it there is more room for them."""
     sizes = [float(row["area_m2"]) for row in rows] or [own_m2]
     side = LEFT if own_m2**2 > min(sizes) * max(sizes) else RIGHT
-    return {"area_m2": own_m2, "text": f"one household: {amount_text(own_m2, 'm²')}", "side": side}
+    return {"area_m2": own_m2, "text": f"one household:{theme.LINE_BREAK}{amount_text(own_m2, 'm²')}", "side": side}
 
 
 def _seen_steps(rows: Rows, reach: float) -> list[dict[str, Any]]:
@@ -118,7 +118,7 @@ def _own_words(own: alt.Chart, side: str) -> alt.Chart:
     """Return the words at the foot of the rule at the case's area, those that stand on this side of it."""
     align, dx = ("right", -6) if side == LEFT else ("left", 6)
     words = own.transform_filter(alt.datum.side == side).encode(y=alt.value("height"), text="text:N")
-    return words.mark_text(align=align, baseline="bottom", dx=dx, dy=-4)
+    return words.mark_text(align=align, baseline="bottom", dx=dx, dy=-4 - theme.LINE_HEIGHT)
 
 
 def _zero_rule() -> alt.Chart:

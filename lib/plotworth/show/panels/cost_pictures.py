@@ -28,9 +28,10 @@ class CostPictures:
         ids, money = list(self.labels), self.currency
         months = [str(row["name"]) for row in calendar_rows(cash) if row["system"] == ids[0]]
         last = shown_months(cash)
+        both = {**self.labels, **cost_charts.FINANCED}  # the colours of the systems stay theirs
         made = [
             cash_charts.balance_chart(self.labels, currency=money, last_month=last),
-            cash_charts.balance_chart(cost_charts.FINANCED, currency=money, last_month=last, name="financed"),
+            cash_charts.balance_chart(both, currency=money, last_month=last, name="financed"),
             cash_charts.calendar_chart(self.labels, months, currency=money),
             cash_charts.labour_chart(months),
             size_charts.views_chart(ids, VIEWS, currency=money),
@@ -69,7 +70,7 @@ class CostPictures:
         rows = cost_charts.financed_rows(before, after)
         label, text = self.labels[system], cash_captions.balance_text(rows, self.currency)
         title = cost_charts.financed_title(label, rows, self.currency)
-        return cash_charts.balance_data(rows, name="financed"), title, f"{label}. {text}"
+        return cost_charts.financed_data(rows), title, f"{label}. {text}"
 
     def _calendar(self, cash: CaseCash) -> Drawn:
         rows = calendar_rows(cash)

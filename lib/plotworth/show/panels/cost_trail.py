@@ -18,14 +18,7 @@ FIRST = "npv"
 VALUE_DIGITS = 6
 NOT_STATED = "absent"
 BELOW = "↳ "
-COLUMNS = (
-    ("What", False),
-    ("Value", True),
-    ("Unit", False),
-    ("Where", False),
-    ("Grade", False),
-    ("Source, and what it was taken from", False),
-)
+COLUMNS = (("What", False), ("Value", True), ("Where it stands, how good it is, what it was taken from", False))
 
 
 class TrailFold(widgets.Accordion):  # type: ignore[misc]
@@ -114,11 +107,12 @@ def trail_html(found: Trail) -> str:
 def _rows(one: TrailInput, mark: str) -> Iterator[Sequence[str]]:
     """Yield the row of an input, and below it those of what it was worked out from."""
     place = f"{one.input.file} line {one.input.line}" if one.input.line else one.input.file
-    formula = [f"worked out: {one.formula}"] if one.formula else []
-    told = [one.input.source, *formula, *map(records_words, one.records), *one.notes]
+    grade = f"grade {one.input.grade}" if one.input.grade else ""
+    formula = f"worked out: {one.formula}" if one.formula else ""
+    told = [place, grade, one.input.source, formula, *map(records_words, one.records), *one.notes]
     name = f"{mark}{one.input.label} ({one.input.address})"
-    words = "; ".join(filter(None, told))
-    yield name, _amount(one.value), unit_words(one.input.unit), place, one.input.grade, words
+    value = f"{_amount(one.value)} {unit_words(one.input.unit)}".rstrip()
+    yield name, value, "; ".join(filter(None, told))
     for below in one.stands_on:
         yield from _rows(below, f"{mark}{BELOW}")
 
