@@ -273,9 +273,11 @@ def priced_by_month_and_shared(case):
 
 
 def add_column(case, table, name):
-    """Give a table of a copied case one more column, blank."""
+    """Give a table of a copied case one more column, blank; none where it has it."""
     path = case / f"{table}.csv"
     head, *rows = path.read_text(encoding="utf-8").splitlines()
+    if name in head.split(","):
+        return
     path.write_text("\n".join([f"{head},{name}", *(f"{row}," for row in rows), ""]), encoding="utf-8")
 
 

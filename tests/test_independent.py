@@ -9,7 +9,20 @@ import pytest
 from independent import appraise
 from independent_cases import VARIANTS, copy_demo, mismatches
 
-ROOMS = ("market", "blocks", "book", "money", "trial", "lifting", "weather", "water", "tank")
+ROOMS = (
+    "market",
+    "blocks",
+    "book",
+    "money",
+    "trial",
+    "lifting",
+    "weather",
+    "water",
+    "tank",
+    "cash",
+    "views",
+    "programme",
+)
 SCRIPTS = ("independent", *(f"independent_{room}" for room in ROOMS))
 
 
