@@ -6,10 +6,17 @@ from dataclasses import dataclass
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.break_even_grid import POINTS, BreakEvenGrid, break_even_grid, grid_values
 from plotworth.choose.controls import first_controls
-from plotworth.choose.crossover import BreakEven, break_even, break_even_area, check_systems
+from plotworth.choose.crossover import (
+    BreakEven,
+    break_even,
+    break_even_area,
+    break_evens,
+    check_systems,
+    search_range,
+)
 from plotworth.choose.joint_change import CHOICE, JointChange, joint_change
 from plotworth.choose.layout import Layout
-from plotworth.choose.lines import OWN_WORTH
+from plotworth.choose.lines import OWN_WORTH, Values
 from plotworth.choose.structure import AREA
 from plotworth.choose.switching import SwitchingValue, switching_values
 
@@ -62,12 +69,25 @@ def crossover_of(appraisal: Appraisal, system: str = "", reference: str = "") ->
     moving = {one.input.address for one in switching}
     return CaseCrossover(
         *pair,
-        areas=tuple(break_even_area(layout, values, *one) for one in _pairs(layout, pair)),
+        areas=areas_of(layout, values, *pair),
         inputs=tuple(break_even(layout, values, at, *pair) for at in first_addresses(layout) if at in moving),
         switching=tuple(switching),
         joint=joint_change(layout, values, *pair),
         grid=_grid(appraisal, pair, switching),
     )
+
+
+def areas_of(layout: Layout, values: Values, system: str, reference: str) -> tuple[BreakEven, ...]:
+    """Return the areas at which the order of every pair that matters turns, as `CaseCrossover.areas` has them."""
+    return tuple(break_even_area(layout, values, *one) for one in _pairs(layout, (system, reference)))
+
+
+def break_evens_of(layout: Layout, values: Values, system: str, reference: str) -> list[BreakEven]:
+    """Return where the pair ties along what a panel offers first, area aside; rows of other systems are left out."""
+    others = {plan.id for plan in layout.structure.systems} - {system, reference}
+    addresses = [at for at in first_addresses(layout) if others.isdisjoint(at.split("/"))]
+    ranges = [search_range(layout.inputs[at]) for at in addresses]
+    return break_evens(layout, values, addresses, system, reference, ranges=ranges)
 
 
 def _pairs(layout: Layout, pair: tuple[str, str]) -> Iterator[tuple[str, str]]:
