@@ -1,5 +1,6 @@
 """Cash by month against a second one in plain Python, on the demo and on changed copies of it without weather."""
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -7,9 +8,12 @@ import pytest
 from numpy.testing import assert_allclose
 
 import independent_cash
+import independent_views
+from independent import Folder
 from independent_cases import assume, copy_demo, rewrite, set_cells
 from plotworth.case.folder import open_case
 from plotworth.choose.cash_months import cash_by_month
+from plotworth.choose.cash_summary import cash_summaries
 from plotworth.choose.inputs import lay_out
 from plotworth.choose.labour_months import hours_of
 from plotworth.choose.loan_flows import GRANT_IN, INTEREST, LOAN_IN, PRINCIPAL
@@ -77,6 +81,24 @@ def test_every_month_agrees_with_the_second_one(tmp_path: Path, change: Callable
         family, hired = hours_of(one.tasks)
         assert_allclose(family[:, 0, 0], own["family"], rtol=1e-9, atol=1e-9)
         assert_allclose(hired[:, 0, 0], own["hired"], rtol=1e-9, atol=1e-9)
+
+
+@pytest.mark.parametrize("change", [as_it_is, other_loans])
+def test_worth_after_financing_agrees_with_the_second_one(tmp_path: Path, change: Callable[[Path], None]) -> None:
+    """NPV in hand + grant + each payment of the loans discounted from its own month; the grant that breaks even."""
+    case = copy_demo(tmp_path)
+    (case / "weather.csv").unlink()
+    change(case)
+    folder, second = Folder(case), independent_cash.cash_of(case)
+    in_hand = independent_views.three_views(folder)[independent_views.CASH]["systems"]
+    layout = lay_out(open_case(case))
+    for name, one in cash_summaries(cash_by_month(layout, layout.values)).items():
+        own, npv = second[name], in_hand[name]["npv"]
+        loans = sum(money / (1 + folder.rate) ** (month / 12) for month, money in enumerate(own["loans"]))
+        assert_allclose(one.npv_cash_after[0, 0], npv + own["grant"] + loans, rtol=1e-9)
+        share = -(npv + loans) / -own["before"][0]
+        expected = max(share, 0.0) if share <= 1 else math.nan
+        assert_allclose(one.break_even_grant_share[0, 0], expected, rtol=1e-9)
 
 
 def test_a_cash_flow_that_is_put_a_month_late_is_found(tmp_path: Path) -> None:
