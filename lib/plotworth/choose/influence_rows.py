@@ -24,8 +24,9 @@ SURE = 1.96
 def tornado_rows(found: Influence, *, most: int = MOST_BARS) -> Rows:
     """Return the greatest bars, then the choices.
 
-    Rows: name, grade_words, kind, is_choice, at_low, at_high, base, swing, tie, words. `at_low` and `at_high` [money] with the row at its low and high end; `tie` in words, "" where the bar does not cross
-    0; `words`: the ends, the tie, what the row is.
+    Rows: name, grade_words, kind, is_choice, at_low, at_high, base, swing, tie, words. `at_low` and `at_high` [money],
+    with the row at its low and high end; `tie` in words, "" where the bar does not cross 0; `words`: the ends, the tie,
+    what the row is.
     """
     return [_bar_row(found, bar) for bar in (*found.tornado.bars[:most], *found.tornado.choices)]
 

@@ -157,7 +157,7 @@ def influence_notes(found: Influence) -> list[str]:
     notes = [
         "Swings: one row at a time from P10 to P90 of its own distribution, all others at their value; a yearly row is "
         "taken alike in every year, which draws do not do. Choices are the decider's own and rest on no evidence.",
-        f"Shares and values of knowing: {number_text(found.draws, decimals=0)} independent draws with seed {found.seed}; "
+        f"Shares and values of knowing: {number_text(found.draws, decimals=0)} independent draws, seed {found.seed}; "
         "yearly rows by the level of their years. Standard errors are those of the draws alone.",
         "Values of knowing: the best system chosen with the knowledge, less the best one chosen without, by mean NPV, "
         "among all systems of the case; no cost of finding out is taken off.",
