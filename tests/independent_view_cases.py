@@ -1,5 +1,7 @@
 """Copies of the demo that differ by view, size and programme, and the comparison with the second appraisal."""
 
+import functools
+
 import independent_programme
 import independent_views
 from independent import Folder
@@ -15,9 +17,7 @@ from independent_cases import (
     set_cells,
     two_seasons_of_the_main_crop,
 )
-from plotworth.case.folder import open_case
 from plotworth.choose import programme, scale_ladder, views, who_works
-from plotworth.choose.inputs import lay_out
 
 AREAS_M2 = (37.0, 150.0, 400.0, 1000.0, 2600.0, 20000.0)
 MOST_SHARING = 6
@@ -43,6 +43,7 @@ PROGRAMME_COURSES = (
 def second_opinion(path):
     """Return every figure of the second appraisal by a name that says what it is."""
     folder = Folder(path)
+    folder.book.find = functools.cache(folder.book.find)  # the same rows are asked for at every size and in every view
     found = flat("view", independent_views.three_views(folder)) | flat("wage", independent_views.three_wages(folder))
     for (area, system), figures in independent_views.sizes(folder, AREAS_M2).items():
         found |= {f"size/{area:g}/{system}/{name}": value for name, value in figures.items()}
@@ -75,9 +76,8 @@ def flat(kind, seen):
     }
 
 
-def library_opinion(path):
+def library_opinion(layout):
     """Return the library's figures by the same names."""
-    layout = lay_out(open_case(path))
     values = layout.values
     found = flat("view", {seen.view: seen.figures for seen in views.three_views(layout, values)})
     found |= flat("wage", {seen.view: seen.figures for seen in views.three_wages(layout, values)})
@@ -95,9 +95,9 @@ def library_opinion(path):
     return found | of_programme(None if years is None else {name: getattr(years, name) for name in names})
 
 
-def view_mismatches(second, path):
+def view_mismatches(second, layout):
     """Return a line for every figure that only one gives, or in which library and second appraisal differ."""
-    library = library_opinion(path)
+    library = library_opinion(layout)
     found = [f"only one gives {name}" for name in sorted(second.keys() ^ library.keys())]
     common = second.keys() & library.keys()
     return found + [f"{n}: {second[n]}, library {library[n]}" for n in sorted(common) if differ(second[n], library[n])]
