@@ -56,7 +56,9 @@ def _shares(rows: Iterable[tuple[Array, float, float]], centred: Array, whole: f
     places = [bin_places(row, low, high, bins=BINS) for row, low, high in rows]
     cell = places[0]
     for place in places[1:]:
-        cell = np.floor(cell, out=cell) * BINS + place
+        np.floor(cell, out=cell)
+        cell *= BINS
+        cell += place
     shape = (BINS,) * len(places)
     numbers = cell.astype(np.intp)
     counts = np.bincount(numbers, minlength=BINS ** len(places)).astype(np.float64)
