@@ -21,6 +21,7 @@ VIEW_ROW, HEAD_AT, NAME_AT, DOT_AT = 42, 8, -8, 10
 SEEN_PART = 0.01
 TENS = [10.0**power for power in range(-1, 9)]
 LABEL_ROOM, LABEL_GAP = 1.15, 10
+OWN_LINES = 3
 LEFT, RIGHT = "left", "right"
 JOINED, TAKING_PART = "joined", "taking_part"
 LINES = {JOINED: "joined so far", TAKING_PART: "taking part"}
@@ -62,7 +63,8 @@ def _own_area(rows: Rows, own_m2: float) -> dict[str, Any]:
     """Return the area of the case with its words, and on which side of it there is more room for them."""
     sizes = [float(row["area_m2"]) for row in rows] or [own_m2]
     side = LEFT if own_m2**2 > min(sizes) * max(sizes) else RIGHT
-    return {"area_m2": own_m2, "text": f"one household:{theme.LINE_BREAK}{amount_text(own_m2, 'm²')}", "side": side}
+    text = theme.LINE_BREAK.join(("one", "household:", amount_text(own_m2, "m²")))  # narrow, for a telephone
+    return {"area_m2": own_m2, "text": text, "side": side}
 
 
 def _seen_steps(rows: Rows, reach: float) -> list[dict[str, Any]]:
@@ -118,7 +120,7 @@ def _own_words(own: alt.Chart, side: str) -> alt.Chart:
     """Return the words at the foot of the rule at the case's area, those that stand on this side of it."""
     align, dx = ("right", -6) if side == LEFT else ("left", 6)
     words = own.transform_filter(alt.datum.side == side).encode(y=alt.value("height"), text="text:N")
-    return words.mark_text(align=align, baseline="bottom", dx=dx, dy=-4 - theme.LINE_HEIGHT)
+    return words.mark_text(align=align, baseline="bottom", dx=dx, dy=-4 - (OWN_LINES - 1) * theme.LINE_HEIGHT)
 
 
 def _zero_rule() -> alt.Chart:

@@ -18,7 +18,7 @@ FIRST = "npv"
 VALUE_DIGITS = 6
 NOT_STATED = "absent"
 BELOW = "↳ "
-COLUMNS = (("What", False), ("Value", True), ("Where it stands, how good it is, what it was taken from", False))
+COLUMNS = (("What", False), ("Value", True), ("Address, line of the book, grade, source, record rows", False))
 
 
 class TrailFold(widgets.Accordion):  # type: ignore[misc]
@@ -109,10 +109,9 @@ def _rows(one: TrailInput, mark: str) -> Iterator[Sequence[str]]:
     place = f"{one.input.file} line {one.input.line}" if one.input.line else one.input.file
     grade = f"grade {one.input.grade}" if one.input.grade else ""
     formula = f"worked out: {one.formula}" if one.formula else ""
-    told = [place, grade, one.input.source, formula, *map(records_words, one.records), *one.notes]
-    name = f"{mark}{one.input.label} ({one.input.address})"
+    told = [one.input.address, place, grade, one.input.source, formula, *map(records_words, one.records), *one.notes]
     value = f"{_amount(one.value)} {unit_words(one.input.unit)}".rstrip()
-    yield name, value, "; ".join(filter(None, told))
+    yield f"{mark}{one.input.label}", value, "; ".join(filter(None, told))
     for below in one.stands_on:
         yield from _rows(below, f"{mark}{BELOW}")
 
