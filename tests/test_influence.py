@@ -208,6 +208,28 @@ def test_choices_stand_last_with_a_mark_of_their_own(found) -> None:
     assert {row["mark"] for row in rows[3:]} == {charts.PLAIN}
 
 
+def test_an_unknown_assumption_leaves_all_of_it_unknown_and_says_so(tmp_path) -> None:
+    book = BOOK.replace("commission_share,,,,0.1,0.05,0.2,", "commission_share,,,,unknown,,,")
+    layout = laid_out(tmp_path, {**TYPED, "assumptions.csv": book})
+    found = influence(layout, layout.values, "tank", "hand", draws=500)
+    assert not found.is_known
+    assert found.tornado.bars == found.tornado.not_told == ()
+    (group,) = influence_groups(found)
+    assert group.sentences == ("NPV of Tank less that of Hand is not known, since an assumption is unknown.",)
+    assert [tornado_rows(found), share_rows(found), worth_rows(found), evidence_rows(found)] == [[], [], [], []]
+    assert json.dumps(influence_data(found), allow_nan=False)
+    assert captions.worth_title([], "XTS") == "What knowing would be worth is not known"
+    assert captions.evidence_title([]) == "No row moves the outcome, so that it rests on none"
+
+
+def test_an_unknown_assumption_of_a_case_with_a_trial_is_let_pass(demo) -> None:
+    values = {**demo.values, "commission_share": cell(float("nan"))}
+    found = influence(demo, values, *main_pair(demo), draws=500)
+    assert found.season is not None
+    assert np.isnan(found.season.value)
+    assert np.isnan(found.everything.value)
+
+
 def test_charts_of_a_case_in_which_nothing_moves_stay_empty(tmp_path) -> None:
     layout = laid_out(tmp_path)
     typed = influence(layout, layout.values, "tank", OWN_WORTH, draws=500)

@@ -3,6 +3,7 @@
 The decision is that between a system and its reference; the value of knowing is that of choosing among all systems.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -62,6 +63,11 @@ class Influence:
     draws: int
     seed: int
     is_correlated: bool
+
+    @property
+    def is_known(self) -> bool:
+        """Whether the case has an outcome; not where an assumption is unknown."""
+        return not math.isnan(self.tornado.base)
 
 
 def influence(

@@ -72,6 +72,8 @@ def worth_rows(found: Influence, *, most: int = MOST_WORTH) -> Rows:
 
     `low` and `high` [money], 95 % of what as many draws could have given; `is_row`, false for the first two.
     """
+    if not found.is_known:
+        return []
     told = [row for row in found.worth if row.worth.value > SURE * row.worth.error][:most]
     season = [] if found.season is None else [_worth_row(SEASON, NO_GRADE, found.season, is_row=False)]
     rows = (_worth_row(input_name(found.layout, row.address), row.grade, row.worth, is_row=True) for row in told)
@@ -91,7 +93,7 @@ def _worth_row(name: str, grade: str, worth: Worth, *, is_row: bool) -> dict[str
 
 def evidence_rows(found: Influence) -> Rows:
     """Return parts by grade: grade_words, rows (drawn), spread and swing [share]."""
-    return list(_evidence_rows(found))
+    return list(_evidence_rows(found)) if found.is_known else []
 
 
 def _evidence_rows(found: Influence) -> Iterator[dict[str, Any]]:

@@ -65,6 +65,8 @@ def season_value(measured: Array, outcomes: Array, *, seasons: int) -> Worth:
     means = outcomes.mean(axis=1, keepdims=True)
     if not len(measured):
         return Worth(0.0, 0.0)
+    if np.isnan(means).any():
+        return Worth(math.nan, math.nan)
     apart = (measured - measured.mean(axis=1, keepdims=True)).T
     slopes = np.linalg.lstsq(apart, (outcomes - means).T)[0]
     believed = means + (apart @ slopes).T / math.sqrt(seasons + 1.0)

@@ -15,6 +15,7 @@ from plotworth.ground.amounts import figures_text, money_text, number_text
 
 SHARE_DIGITS = 2
 PERCENT = 100.0
+QUESTIONS = ("what moves it", "what it rests on", "what would be worth knowing")
 LEAST_PART = 0.01
 """Part of the value of knowing everything below which a season is said to change hardly anything."""
 
@@ -29,15 +30,17 @@ class Group:
 
 
 def influence_groups(found: Influence) -> list[Group]:
-    """Return what moves the answer, what it rests on, and what would be worth knowing."""
+    """Return what moves the answer, what it rests on, what would be worth knowing; or why that is not known."""
+    if not found.is_known:
+        return [Group(QUESTIONS[0], (f"{compared(found)} is not known, since an assumption is unknown.",), ())]
     bars = [_tornado_table(found, "rows", found.tornado.bars[:MOST_BARS])]
     if found.tornado.choices:
         bars.append(_tornado_table(found, "choices", found.tornado.choices))
     rests = evidence_sentence(found.by_spread, what=f"the spread of {compared(found)}")
     return [
-        Group("what moves it", (_moves(found),), (*bars, _share_table(found))),
-        Group("what it rests on", (rests,), (_grade_table(found),)),
-        Group("what would be worth knowing", tuple(_worth_knowing(found)), (_worth_table(found),)),
+        Group(QUESTIONS[0], (_moves(found),), (*bars, _share_table(found))),
+        Group(QUESTIONS[1], (rests,), (_grade_table(found),)),
+        Group(QUESTIONS[2], tuple(_worth_knowing(found)), (_worth_table(found),)),
     ]
 
 
@@ -154,6 +157,8 @@ def _season_sentence(found: Influence, value: float) -> str:
 
 def influence_notes(found: Influence) -> list[str]:
     """Return what a reader should know of swings, shares and values of knowing."""
+    if not found.is_known:
+        return []
     notes = [
         "Swings: one row at a time from P10 to P90 of its own distribution, all others at their value; a yearly row is "
         "taken alike in every year, which draws do not do. Choices are the decider's own and rest on no evidence.",

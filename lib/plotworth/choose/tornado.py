@@ -84,6 +84,7 @@ class Tornado:
 
     `base` [money], that of the case; `bars` of rows that are drawn; `choices`, the decider's own, with the ends of the
     range that the book states; `not_told`, addresses at whose ends there is no outcome.
+    No bars where the case itself has no outcome, since an assumption is unknown.
     """
 
     system: str
@@ -144,8 +145,12 @@ def tornado(moved: MovedCase, system: str, reference: str) -> Tornado:
         base=base,
         bars=tuple(bar for bar in known if bar.kind != CHOICE),
         choices=tuple(bar for bar in known if bar.kind == CHOICE),
-        not_told=tuple(bar.input.address for bar in bars if math.isnan(bar.at_low + bar.at_high)),
+        not_told=tuple(bar.input.address for bar in bars if _is_refused(bar)),
     )
+
+
+def _is_refused(bar: Bar) -> bool:
+    return math.isnan(bar.at_low + bar.at_high) and not math.isnan(bar.base)
 
 
 def with_switching(found: Tornado, moved: MovedCase) -> Tornado:

@@ -67,6 +67,8 @@ def share_text_spoken(rows: Rows, title: str) -> str:
 
 def worth_title(rows: Rows, currency: str) -> str:
     """Return what is most worth knowing, by `worth_rows`."""
+    if not rows:
+        return "What knowing would be worth is not known"
     found = [row for row in rows if row["is_row"]]
     everything = money_text(float(rows[0]["value"]), currency)
     if not found:
@@ -90,7 +92,7 @@ def worth_text(rows: Rows, currency: str) -> str:
 
 def evidence_title(rows: Rows) -> str:
     """Return how much of the spread rests on judged rows, by `evidence_rows`."""
-    if any(row["spread"] != row["spread"] for row in rows):
+    if not rows or any(row["spread"] != row["spread"] for row in rows):
         return "No row moves the outcome, so that it rests on none"
     judged = _judged(rows)
     start = "More than half" if judged > HALF else share_text(judged, digits=DIGITS)
