@@ -8,6 +8,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from folders import DEMO, run
+from plain_case import plain_case
 from plotworth.case.folder import open_case
 from plotworth.choose.case_crossover import main_pair
 from plotworth.choose.drawn_sample import drawn_sample
@@ -206,6 +207,15 @@ def test_choices_stand_last_with_a_mark_of_their_own(found) -> None:
     rows = charts.tornado_data(tornado_rows(found, most=3))["tornado"]
     assert [row["is_choice"] for row in rows] == [False] * 3 + [True] * 2
     assert {row["mark"] for row in rows[3:]} == {charts.PLAIN}
+
+
+def test_a_case_without_any_range_rests_on_nothing_that_could_be_known(tmp_path) -> None:
+    layout = lay_out(plain_case(tmp_path))
+    found = influence(layout, layout.values, "tank", "hand", draws=500)
+    assert found.shares == found.worth == found.tornado.bars == ()
+    assert found.everything == Worth(0.0, 0.0)
+    told = " ".join(sentence for group in influence_groups(found) for sentence in group.sentences)
+    assert "No row with a range moves NPV of Tank less that of Hand." in told
 
 
 def test_an_unknown_assumption_leaves_all_of_it_unknown_and_says_so(tmp_path) -> None:

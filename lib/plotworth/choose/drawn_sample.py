@@ -60,10 +60,17 @@ def drawn_sample(
         width = min(BLOCK, min(draws, MOST_KEPT) - start)
         block = draw_block(plan, start // BLOCK, width)
         worth = net_present_values(layout.structure, block.values, block.shocks)
-        drawn.append(np.array([np.broadcast_to(block.values[at][0], (width,)) for at in addresses]))
+        drawn.append(_rows(block.values, addresses, width))
         parts.append({system: np.broadcast_to(found[0], (width,)) for system, found in worth.items()})
-    rows = np.concatenate(drawn, axis=1).reshape(len(addresses), -1)
-    varies = np.ptp(rows, axis=1) > 0 if len(rows) else np.zeros(0, dtype=bool)
+    rows = np.concatenate(drawn, axis=1)
+    varies = np.ptp(rows, axis=1) > 0
     npv = {system: np.concatenate([part[system] for part in parts]) for system in parts[0]}
     kept = tuple(at for at, is_kept in zip(addresses, varies, strict=True) if is_kept)
     return DrawnSample(plan, kept, rows[varies], npv)
+
+
+def _rows(values: Values, addresses: tuple[str, ...], draws: int) -> Array:
+    rows = np.empty((len(addresses), draws))
+    for place, address in enumerate(addresses):
+        rows[place] = values[address][0]
+    return rows

@@ -33,9 +33,8 @@ def influence_groups(found: Influence) -> list[Group]:
     """Return what moves the answer, what it rests on, what would be worth knowing; or why that is not known."""
     if not found.is_known:
         return [Group(QUESTIONS[0], (f"{compared(found)} is not known, since an assumption is unknown.",), ())]
-    bars = [_tornado_table(found, "rows", found.tornado.bars[:MOST_BARS])]
-    if found.tornado.choices:
-        bars.append(_tornado_table(found, "choices", found.tornado.choices))
+    shown = {"rows": found.tornado.bars[:MOST_BARS], "choices": found.tornado.choices}
+    bars = [_tornado_table(found, what, own) for what, own in shown.items() if own]
     rests = evidence_sentence(found.by_spread, what=f"the spread of {compared(found)}")
     return [
         Group(QUESTIONS[0], (_moves(found),), (*bars, _share_table(found))),
@@ -119,11 +118,15 @@ def _moves(found: Influence) -> str:
     turning = [bar for bar in found.tornado.bars if bar.crosses_zero]
     name = input_name(found.layout, first.input.address)
     turns = (
-        f"{len(turning)} of {len(found.tornado.bars)} rows alone turn the decision within P10 to P90"
+        f"{len(turning)} of {len(found.tornado.bars)} rows {_turn(len(turning))} the decision alone, within P10 to P90"
         if turning
         else "no row alone turns the decision within P10 to P90"
     )
     return f"{name} moves {compared(found)} most, by {money_text(first.swing, _currency(found))}; {turns}."
+
+
+def _turn(count: int) -> str:
+    return "turns" if count == 1 else "turn"
 
 
 def _worth_knowing(found: Influence) -> Iterator[str]:
