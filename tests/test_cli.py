@@ -296,7 +296,7 @@ BAD: dict[str, tuple[Callable[[Path], None], tuple[str, ...]]] = {
     ),
     "a decimal comma without quotes": (
         edit("labour_plan.csv", ",0.15,", ",0,15,"),
-        ("labour_plan.csv line 2: found ',warm dry,land preparation,2,0,15,", "9 cells and the header 8", "write 0.5"),
+        ("labour_plan.csv line 2: found ',warm dry,land preparation,2,0,15,", "10 cells and the header 9", "write 0.5"),
     ),
     "low and high swapped in the book": (
         edit("assumptions.csv", "0.12,0.05,0.25", "0.12,0.25,0.05"),
