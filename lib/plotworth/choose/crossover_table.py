@@ -129,12 +129,12 @@ def switching_table(layout: Layout, rows: Sequence[SwitchingValue], *, most: int
 def _switching_row(layout: Layout, row: SwitchingValue) -> FigureRow:
     unit = row.input.unit
     cells = (
-        _bare(row.found.value, unit),
-        _bare(row.at, unit) + (STEP_MARK if row.is_step else ""),
+        bare_text(row.found.value, unit),
+        bare_text(row.at, unit) + (STEP_MARK if row.is_step else ""),
         _change_text(row.change_share),
         f"{BELIEVED[row.is_believed]}, {row.input.grade or DASH}",
     )
-    return FigureRow(input_name(layout, row.input.address), _unit(unit), cells)
+    return FigureRow(input_name(layout, row.input.address), shown_unit(unit), cells)
 
 
 def _change_text(share: float) -> str:
@@ -142,12 +142,13 @@ def _change_text(share: float) -> str:
     return DASH if math.isnan(share) else f"{sign}{figures_text(100 * share)}"
 
 
-def _bare(value: float, unit: str) -> str:
+def bare_text(value: float, unit: str) -> str:
     """Return a value without its unit, a share in per cent."""
     return figures_text(100 * value if unit.split("/")[0] == SHARE else value)
 
 
-def _unit(unit: str) -> str:
+def shown_unit(unit: str) -> str:
+    """Return the unit that stands beside `bare_text`: `% a year` for a share a year."""
     return {"share": "%", "share/year": "% a year"}.get(unit, unit_words(unit))
 
 
@@ -215,10 +216,10 @@ def joint_table(layout: Layout, joint: JointChange, *, most: int = SHOWN_MOVES) 
     rows = (
         FigureRow(
             input_name(layout, row.input.address),
-            _unit(row.input.unit),
+            shown_unit(row.input.unit),
             (
-                _bare(row.value, row.input.unit),
-                _bare(row.moved_to, row.input.unit),
+                bare_text(row.value, row.input.unit),
+                bare_text(row.moved_to, row.input.unit),
                 figures_text(100 * row.width_share, digits=2),
                 row.input.grade or DASH,
             ),

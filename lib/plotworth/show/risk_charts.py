@@ -98,7 +98,7 @@ def area_chance_chart(systems: Sequence[str], *, name: str = "area_chance") -> a
     colour = alt.Color("system:N", scale=theme.colour_scale(systems), legend=None)
     dash = alt.StrokeDash("system:N", scale=theme.dash_scale(systems), legend=None)
     shape = alt.Shape("system:N", scale=theme.shape_scale(systems), legend=None)
-    axis = {"title": "Gross area [m²], each mark ten times the last", "labelExpr": theme.GROUPED, "grid": False}
+    axis = {"title": "Gross area [m²], logarithmic", "labelExpr": theme.GROUPED, "grid": False}
     tens = alt.Axis.from_dict({**axis, "values": TENS})
     x = alt.X("area_m2:Q", scale=alt.Scale(type="log", nice=False, padding=8), axis=tens)
     above = {"titleAngle": 0, "titleAlign": "left", "titleAnchor": "start", "titleX": 0, "titleY": 0}

@@ -36,6 +36,7 @@ STYLE = """<style>
 .pw-figures thead th, .pw-figures thead th.pw-cell { font-weight: 600; vertical-align: bottom; white-space: normal; }
 .pw-figures td.pw-cell, .pw-figures th.pw-cell { text-align: right; white-space: nowrap;
   font-variant-numeric: tabular-nums; }
+.pw-figures tbody th { min-width: 7.5em; }
 .pw-figures td:nth-child(2) { white-space: nowrap; }
 .pw-scroll { overflow-x: auto; overflow-wrap: normal; }
 .pw-more summary { cursor: pointer; color: #0b5c8f; padding: 4px 0; width: fit-content; }

@@ -47,8 +47,12 @@ class SurenessPanel(CasePanel):
         )
         if len(self.references) > 1:
             self.choosers = (self.against,)
-        self.picture, self.grid, self.switching = AreaPicture(appraisal), GridPart(appraisal), SwitchingFold()
-        self.futures = FuturesPart(appraisal.layout, self._current)
+        self.picture, self.grid, self.switching = (
+            AreaPicture(appraisal),
+            GridPart(appraisal, self.pair),
+            SwitchingFold(),
+        )
+        self.futures = FuturesPart(appraisal.layout, self.system, list(self.references.values()), self._current)
 
     def lay_out_parts(self, choosers: Sequence[widgets.Widget], *, above_charts: Sequence[widgets.Widget] = ()) -> None:
         """Put the parts under one another: what follows dials, then the grid, then the futures."""
@@ -87,7 +91,8 @@ class SurenessPanel(CasePanel):
         self.picture.show(appraisal, self.areas)
         self.grid.show(appraisal, self.pair)
         self.switching.show(appraisal, self.pair)
-        self.futures.compare(self.system, "" if self.pair[1] == OWN_WORTH else self.against.value)
+        reference = self.pair[1]
+        self.futures.compare("" if reference == OWN_WORTH else self.against.value, reference)
 
     def tables_html(self, appraisal: Appraisal) -> str:
         """Return the areas at which the order turns, and where the pair ties along each dial."""

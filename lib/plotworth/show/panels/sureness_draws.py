@@ -1,7 +1,7 @@
 """Many futures on demand: a button that draws them aside, progress, a button that ends it, and what was drawn."""
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from threading import Event, Thread
 
@@ -16,6 +16,7 @@ from plotworth.ground.amounts import number_text
 from plotworth.ground.errors import PlotworthError
 from plotworth.show.panels.dial_panel import UNEXPECTED
 from plotworth.show.panels.markup import figures_html, folded_html, list_html, status_html
+from plotworth.show.panels.sureness_influence import influence_html
 from plotworth.show.panels.sureness_pictures import FuturesPictures
 
 LOG = logging.getLogger("plotworth")
@@ -51,9 +52,20 @@ class FuturesPart(widgets.VBox):  # type: ignore[misc]
     `futures` is the last result, None before the first.
     """
 
-    def __init__(self, layout: Layout, current: Callable[[], tuple[Values, str, Mark]]) -> None:
-        """Parameters: layout; current, which returns the values in force, in words, and their mark."""
+    def __init__(
+        self,
+        layout: Layout,
+        system: str,
+        references: Sequence[str],
+        current: Callable[[], tuple[Values, str, Mark]],
+    ) -> None:
+        """Make the part, still without futures.
+
+        Parameters: layout; system in question and what it can be held against, by id; current, which returns the
+        values in force, in words, and their mark.
+        """
         self.case_layout, self.current = layout, current
+        self.system, self.references = system, references
         self.futures: Futures | None = None
         self.worker: Thread | None = None
         self._drawn_for: Mark = ()
@@ -138,6 +150,8 @@ class FuturesPart(widgets.VBox):  # type: ignore[misc]
         return draw_futures(
             self.case_layout,
             request.values,
+            self.system,
+            self.references,
             draws=request.draws,
             seed=request.seed,
             events=request.events,
@@ -146,21 +160,21 @@ class FuturesPart(widgets.VBox):  # type: ignore[misc]
 
     def _take(self, request: Request, futures: Futures) -> None:
         self.futures, self._drawn_for = futures, request.mark
-        self.tables.value = _futures_html(futures)
         self.say("", f"{number_text(request.draws, decimals=0)} futures, seed {request.seed}. {request.words}")
-        self._draw_pictures()
+        self._show()
         self.check_stale()
 
-    def compare(self, system: str, which: str) -> None:
-        """Show of what was drawn a system, by id, against `today` or `baseline`, blank for neither."""
-        if (system, which) != self._compared:
-            self._compared = system, which
-            self._draw_pictures()
+    def compare(self, which: str, reference: str) -> None:
+        """Show what was drawn against `today` or `baseline`, blank for neither, which is the reference, by id."""
+        if (which, reference) != self._compared:
+            self._compared = which, reference
+            self._show()
         self.check_stale()
 
-    def _draw_pictures(self) -> None:
+    def _show(self) -> None:
         if self.futures is not None:
-            self.pictures.show(self.futures, *self._compared)
+            self.pictures.show(self.futures, self.system, *self._compared)
+            self.tables.value = _futures_html(self.futures, self._compared[1])
 
     def check_stale(self, *_change: object) -> None:
         """Grey what was drawn where the values, the number, the seed or the events are others by now."""
@@ -175,10 +189,11 @@ class FuturesPart(widgets.VBox):  # type: ignore[misc]
         super().close()
 
 
-def _futures_html(futures: Futures) -> str:
-    """Return what the draws say in sentences, then in tables; how they were drawn is folded away."""
+def _futures_html(futures: Futures, reference: str) -> str:
+    """Return what the draws say in sentences, then in tables; what moves it and how it was drawn are folded away."""
     tables = [figures_html(table) for table in risk_tables(futures.risk, futures.table_areas)]
     said = list_html(risk_sentences(futures.risk), kind="pw-verdicts")
     by_area = folded_html("Chances by area, in figures", "".join(tables[OPEN_TABLES:]))
     notes = folded_html("How these futures were drawn", list_html(risk_notes(futures.risk), kind="pw-verdicts"))
-    return said + "".join(tables[:OPEN_TABLES]) + by_area + notes
+    moves = influence_html(futures.influences[reference])
+    return said + "".join(tables[:OPEN_TABLES]) + by_area + moves + notes

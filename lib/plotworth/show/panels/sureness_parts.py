@@ -1,12 +1,12 @@
 """Parts of the panel on size and sureness: a grid of two assumptions, and switching values behind a fold."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import ipywidgets as widgets
 
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.break_even_grid import POINTS, BreakEvenGrid, break_even_grid, grid_values
-from plotworth.choose.case_crossover import FEW_COLUMNS, first_addresses
+from plotworth.choose.case_crossover import FEW_COLUMNS, break_evens_of, first_addresses
 from plotworth.choose.crossover_table import joint_sentences, joint_table, switching_notes, switching_table
 from plotworth.choose.input_names import input_name
 from plotworth.choose.joint_change import joint_change
@@ -24,11 +24,11 @@ Pair = tuple[str, str]
 class GridPart(widgets.VBox):  # type: ignore[misc]
     """Two lists of assumptions and the grid of the two chosen, each over what one would believe of it."""
 
-    def __init__(self, appraisal: Appraisal) -> None:
+    def __init__(self, appraisal: Appraisal, pair: Pair) -> None:
         addresses = [*first_addresses(appraisal.layout), AREA]
         options = [(input_name(appraisal.layout, at), at) for at in addresses]
-        style, size = {"description_width": "60px"}, {"width": "min(100%, 460px)"}
-        first, second = addresses[0], addresses[min(1, len(addresses) - 1)]
+        style, size = {"description_width": "60px"}, {"width": "auto", "max_width": "460px"}
+        first, second = _nearest_ties(appraisal, pair, addresses)
         self.across = widgets.Dropdown(options=options, value=first, description="Across", style=style, layout=size)
         self.down = widgets.Dropdown(options=options, value=second, description="Down", style=style, layout=size)
         self.said = widgets.HTML()
@@ -85,6 +85,16 @@ class SwitchingFold(widgets.Accordion):  # type: ignore[misc]
             + list_html([*switching_notes(rows), *joint_sentences(layout, joint)], kind="pw-verdicts")
             + ("" if together is None else figures_html(together))
         )
+
+
+def _nearest_ties(appraisal: Appraisal, pair: Pair, addresses: Sequence[str]) -> tuple[str, str]:
+    """Return the two assumptions of different names that tie nearest; else the first that are offered."""
+    found = break_evens_of(appraisal.layout, appraisal.values, *pair)
+    near = {one.address: abs(tie.at / one.value - 1.0) for one in found if (tie := one.nearest) and one.value}
+    ordered = [*sorted(near, key=lambda at: near[at]), *addresses]
+    first = ordered[0]
+    others = (at for at in ordered if at.split("/")[0] != first.split("/")[0])
+    return first, next(others, first)
 
 
 def label_of(appraisal: Appraisal, system: str) -> str:

@@ -1,19 +1,20 @@
 """The pictures of the panel on size and sureness: worth by area, a grid of two assumptions, many futures."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from plotworth.choose.appraise import Appraisal
 from plotworth.choose.break_even_grid import BreakEvenGrid
 from plotworth.choose.crossover import BreakEven
 from plotworth.choose.crossover_chart_rows import area_rows, grid_rows, tie_rows
-from plotworth.choose.crossover_table import value_text
+from plotworth.choose.crossover_table import bare_text, shown_unit
 from plotworth.choose.futures import Futures
+from plotworth.choose.input import Input
 from plotworth.choose.input_names import input_name
 from plotworth.choose.risk_rows import area_chance_rows, difference_rows, percentile_rows, settling_rows, year_rows
 from plotworth.choose.structure import AREA
 from plotworth.show import crossover_captions, crossover_charts, risk_captions, risk_charts
 from plotworth.show.panels.live import live_charts
+from plotworth.show.panels.sureness_influence import INFLUENCE_CHARTS, Drawn, influence_pictures
 
 STALE = (
     "Not up to date: these futures were drawn before a dial, the number, the seed or the events changed. Draw again."
@@ -51,46 +52,52 @@ class GridPicture:
 
     def show(self, grid: BreakEvenGrid, system: str, reference: str) -> None:
         """Show the difference in NPV in every cell; `system` and `reference` by label."""
-        first, second = (input_name(self.layout, one.address) for one in (grid.first, grid.second))
+        first, second = (self._named(one) for one in (grid.first, grid.second))
         firsts, seconds = (
-            [value_text(value, one.unit) for value in values]
+            [bare_text(value, one.unit) for value in values]
             for one, values in ((grid.first, grid.first_values), (grid.second, grid.second_values))
         )
         rows, made_for = grid_rows(grid), (first, second, *firsts, *seconds)
+        cells = [{**row, "first": firsts[row["x"]], "second": seconds[row["y"]]} for row in rows]
         with self.widget.hold_sync():
             if made_for != self._drawn_for:
                 chart = crossover_charts.grid_chart(first, second, firsts=firsts, seconds=seconds)
                 self.widget.specs, self._drawn_for = [chart.to_dict()], made_for
             self.widget.refresh(
-                crossover_charts.grid_data(rows),
+                crossover_charts.grid_data(cells),
                 titles=[crossover_captions.grid_title(rows, system, reference)],
                 texts=[crossover_captions.grid_text(rows, system, reference, self.currency)],
             )
 
+    def _named(self, one: Input) -> str:
+        """Return the name of an assumption with its unit, which then need not stand beside each of its values."""
+        unit = shown_unit(one.unit)
+        name = input_name(self.layout, one.address)
+        return f"{name} [{unit}]" if unit else name
+
 
 class FuturesPictures:
-    """The spread of the difference, chances by area, years out of ten, how the draws settle; empty until drawn."""
+    """Spread of the difference, chances by area, years out of ten, settling, what moves it; empty until drawn."""
 
     def __init__(self) -> None:
         self.widget = live_charts([])
         self.widget.stale_note = STALE
+        self._drawn_for: tuple[object, ...] = ()
 
-    def show(self, futures: Futures, system: str, which: str) -> None:
-        """Show what was drawn: a system, by id, against `today` or `baseline`, blank for neither."""
+    def show(self, futures: Futures, system: str, which: str, reference: str) -> None:
+        """Show what was drawn: a system against `today` or `baseline`, blank for neither, and the reference, by id."""
         drawn = [_years(futures)]
         if which:
             spread, settling = _spread(futures, system, which), _settling(futures, system, which)
             drawn = [spread, _by_area(futures, which), *drawn, settling]
+        drawn += influence_pictures(futures.influences[reference])
         charts, data, titles, texts = zip(*drawn, strict=True)
+        counts = tuple(len(rows) for sets in data[-INFLUENCE_CHARTS:] for rows in sets.values())
         with self.widget.hold_sync():
-            if len(self.widget.specs) != len(charts):
-                self.widget.specs = [chart.to_dict() for chart in charts]
+            if (reference, *counts) != self._drawn_for:
+                self.widget.specs, self._drawn_for = [chart.to_dict() for chart in charts], (reference, *counts)
             joined = {name: rows for sets in data for name, rows in sets.items()}
             self.widget.refresh(joined, titles=titles, texts=texts)
-
-
-Drawn = tuple[Any, dict[str, Any], str, str]
-"""A chart, its rows by data set, its title and its spoken text."""
 
 
 def _labels(futures: Futures, system: str, which: str) -> tuple[str, str]:
