@@ -1,9 +1,11 @@
 """Copies of the demo case with other numbers in them, and the comparison of the library with the second appraisal."""
 
 import csv
+import functools
 import math
 import re
 import shutil
+import tempfile
 from pathlib import Path
 
 from plotworth.case.folder import open_case
@@ -50,6 +52,26 @@ def differ(second, library):
 def copy_demo(folder):
     """Return the path of a copy of the demo in a folder."""
     return Path(shutil.copytree(DEMO, Path(folder) / "case"))
+
+
+VIEW_ROWS = ("off_season_wage_share", "water_scarcity_value_per_m3")
+VIEW_COLUMNS = {"costs": ("economic_factor", "shared"), "labour_plan": ("who",)}
+
+
+def copy_plain_demo(folder):
+    """Return the path of a copy of the demo that states no economic price, off-season wage, shared line or worker."""
+    case = copy_demo(folder)
+    is_plain = lambda row: not row["name"].startswith("economic_") and row["name"] not in VIEW_ROWS  # noqa: E731
+    rewrite(case, "assumptions", lambda rows: [row for row in rows if is_plain(row)])
+    for table, columns in VIEW_COLUMNS.items():
+        rewrite(case, table, lambda rows, blank=columns: [{**row, **dict.fromkeys(blank, "")} for row in rows])
+    return case
+
+
+@functools.cache
+def plain_demo():
+    """Return the path of such a copy, made once and to be left as it is."""
+    return copy_plain_demo(tempfile.mkdtemp())
 
 
 def set_setting(case, name, text):

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from folders import DEMO
+from independent_cases import plain_demo
 from plotworth.case.folder import open_case
 from plotworth.choose.appraise import Appraisal, appraise
 from plotworth.choose.views import three_views
@@ -23,7 +23,7 @@ GROUPS = ("views", "wage_views", "sizes", "sharing", "programme", "who_works")
 
 @pytest.fixture(scope="module")
 def demo() -> Appraisal:
-    return appraise(open_case(DEMO))
+    return appraise(open_case(plain_demo()))
 
 
 def small(folder: Path, **files: str) -> Appraisal:

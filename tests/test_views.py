@@ -12,8 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from folders import DEMO
-from independent_cases import assume, copy_demo
+from independent_cases import assume, copy_plain_demo, plain_demo
 from plotworth.case.folder import open_case
 from plotworth.choose.appraise import appraise
 from plotworth.choose.evaluate import evaluate, run_systems
@@ -43,7 +42,7 @@ PLAIN = {
 
 @pytest.fixture(scope="module")
 def demo() -> Layout:
-    return lay_out(open_case(DEMO))
+    return lay_out(open_case(plain_demo()))
 
 
 def npv(layout: Layout, values: Mapping[str, Array]) -> dict[str, float]:
@@ -164,7 +163,7 @@ def test_hours_of_a_cost_line_follow_the_economic_wage(demo: Layout) -> None:
 
 
 def test_wage_views_run_from_nothing_over_the_off_season_to_the_full_wage(tmp_path) -> None:
-    case = copy_demo(tmp_path)
+    case = copy_plain_demo(tmp_path)
     assume(case, "off_season_wage_share", "0.4", "share")
     layout = lay_out(open_case(case))
     zero, off, full = three_wages(layout, layout.values)
@@ -180,14 +179,14 @@ def test_without_a_stated_share_there_are_two_wage_views(demo: Layout) -> None:
 
 def test_the_demo_says_which_view_changes_the_order() -> None:
     """The cash view's order: NPVs -121, -2479 and -4065 by this library before the sentence was written."""
-    notes = views_notes(appraise(open_case(DEMO)))
+    notes = views_notes(appraise(open_case(plain_demo())))
     assert any("the cash view has Hand watering, Wick-fed tank, Well and drip." in note for note in notes)
     assert NO_FACTORS in notes
     assert any(note.startswith("No system brings a day of family work more than its wage") for note in notes)
 
 
 def test_tables_hold_a_row_for_each_measure_and_view() -> None:
-    appraisal = appraise(open_case(DEMO))
+    appraisal = appraise(open_case(plain_demo()))
     table, wages = views_table(appraisal), wage_table(appraisal)
     assert [row.label for row in table.rows][:3] == ["NPV: cash", "NPV: full", "NPV: economic"]
     assert len(table.rows) == 18

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from numpy.testing import assert_allclose
 
-from folders import DEMO
+from independent_cases import plain_demo
 from plotworth.case.folder import open_case
 from plotworth.choose.appraise import Appraisal, appraise
 from plotworth.choose.who_works import CARRYING, HIRED_LINES, NOT_SAID, planned_hours, recorded_hours, who_tables
@@ -45,7 +45,7 @@ def test_planned_hours_by_who_by_hand(tmp_path: Path) -> None:
 
 
 def test_hours_by_who_add_up_to_the_hours_of_the_appraisal(tmp_path: Path) -> None:
-    for appraisal in (stated(tmp_path), appraise(open_case(DEMO))):
+    for appraisal in (stated(tmp_path), appraise(open_case(plain_demo()))):
         for system, hours in planned_hours(appraisal.layout, appraisal.values).items():
             own = appraisal.systems[system]
             assert_allclose(sum(hours.values()), own["family_hours"] + own["hired_hours"], rtol=1e-12)
@@ -70,4 +70,4 @@ def test_tables_stand_only_where_somebody_is_named(tmp_path: Path) -> None:
     assert [row.label for row in planned.rows][:2] == ["women", "women and children"]
     assert planned.rows[0].cells == ("10", "10")
     assert [row.cells for row in recorded.rows] == [("2",), ("1",)]
-    assert who_tables(appraise(open_case(DEMO))) == []
+    assert who_tables(appraise(open_case(plain_demo()))) == []
