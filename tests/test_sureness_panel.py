@@ -9,6 +9,7 @@ from plotworth.choose.events import NO_EVENTS
 from plotworth.choose.risk import BASELINE, risk
 from plotworth.show.panels import sureness_draws
 from plotworth.show.panels.sureness import SurenessPanel, sureness_panel
+from plotworth.show.panels.sureness_influence import INFLUENCE_CHARTS
 from plotworth.show.panels.sureness_parts import TWICE
 
 FEW = 64
@@ -181,6 +182,18 @@ def test_a_case_of_two_systems_has_one_reference_and_still_draws(tmp_path):
     assert panel.choosers == ()
     assert "is worth more than" in panel.head.value
     assert len(drawn(panel).pictures.widget.specs) == CHARTS
+
+
+def test_a_case_with_an_unknown_assumption_says_so_once_and_draws_what_is_known(tmp_path):
+    unknown = copy_demo(tmp_path)
+    new = {"value": "unknown", "low": "", "high": ""}
+    rewrite(unknown, "assumptions", lambda rows: [{**r, **new} if r["name"] == "discount_rate" else r for r in rows])
+    panel = panel_of(unknown)
+    assert panel.head.value.count("it cannot be said who is worth more") == 1
+    futures = drawn(panel)
+    assert "an assumption is unknown" in futures.pictures.widget.titles[0]
+    assert "Of ten years" in futures.pictures.widget.titles[2]  # years are not discounted
+    assert len(futures.pictures.widget.specs) == CHARTS - INFLUENCE_CHARTS
 
 
 def test_faults_of_a_case_come_as_sentences(tmp_path):

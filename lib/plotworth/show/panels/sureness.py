@@ -84,7 +84,8 @@ class SurenessPanel(CasePanel):
         first, *more = break_even_sentences(appraisal.layout, own)
         said = f"<p class='pw-headline'>{html.escape(first)}</p>"
         others = [line for one in self.areas if one is not own for line in break_even_sentences(appraisal.layout, one)]
-        return question_html(appraisal) + said + list_html([*more, *others], kind="pw-verdicts")
+        told = [line for line in dict.fromkeys([*more, *others]) if line != first]
+        return question_html(appraisal) + said + list_html(told, kind="pw-verdicts")
 
     def draw(self, appraisal: Appraisal) -> None:
         """Give the charts their rows and words, and the parts below what they follow."""

@@ -4,6 +4,7 @@ from typing import Any
 
 from plotworth.choose.influence import Influence
 from plotworth.choose.influence_rows import evidence_rows, share_rows, tornado_rows, worth_rows
+from plotworth.choose.lines import OWN_WORTH
 from plotworth.choose.risk_share_table import compared, influence_groups, influence_notes
 from plotworth.show import tornado_captions, tornado_charts
 from plotworth.show.panels.markup import figures_html, folded_html, list_html
@@ -11,17 +12,22 @@ from plotworth.show.panels.markup import figures_html, folded_html, list_html
 Drawn = tuple[Any, dict[str, Any], str, str]
 """A chart, its rows by data set, its title and its spoken text."""
 INFLUENCE_CHARTS = 4
+DIFFERENCE = "Difference of NPV"
+"""The axis of the tornado: short enough for a narrow screen; the text beside it says of which two."""
 INFLUENCE_HEAD = "What moves it, what it rests on, what would be worth knowing: in figures"
 
 
 def influence_pictures(found: Influence) -> list[Drawn]:
-    """Return the tornado, shares of the spread, parts by grade of evidence, and values of knowing."""
+    """Return the tornado, shares of the spread, parts by grade of evidence, values of knowing; none where unknown."""
+    if not found.is_known:
+        return []
     return [_tornado(found), _shares(found), _evidence(found), _worth(found)]
 
 
 def _tornado(found: Influence) -> Drawn:
     rows, what, currency = tornado_rows(found), compared(found), _currency(found)
-    chart = tornado_charts.tornado_chart(len(rows), currency=currency, title=what)
+    axis = what if found.tornado.reference == OWN_WORTH else DIFFERENCE
+    chart = tornado_charts.tornado_chart(len(rows), currency=currency, title=axis)
     text = tornado_captions.tornado_text(rows, what, currency)
     return chart, tornado_charts.tornado_data(rows), tornado_captions.tornado_title(rows), text
 
