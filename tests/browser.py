@@ -162,3 +162,21 @@ def opened(browser: Browser, url: str, *, width: int = 1024, height: int = 900) 
         yield page, seen
     finally:
         context.close()
+
+
+@dataclass
+class Lab:
+    """The workbook served from an empty home on the demo: a browser, the address to open, the working copy."""
+
+    browser: Browser
+    url: str
+    folder: Path
+
+
+@contextmanager
+def opened_workbook(base: Path) -> Iterator[Lab]:
+    """Serve the workbook as `plotworth open` lays it out in a folder, from an empty home, on the demo."""
+    folder = workbook.make_working_copy(base / workbook.WORKING_COPY, with_demo=True)
+    case = workbook.find_case(folder / workbook.DEMO_COPY)
+    with chromium() as browser, serving(folder, case, base / "home") as url:
+        yield Lab(browser, url, folder)

@@ -1,26 +1,13 @@
 """The notebook on money in a real browser: read and moved by keyboard, wide and narrow, with no outside request."""
 
-from collections.abc import Iterator
-
 import pytest
 from playwright.sync_api import Page
 
-from browser import chromium, notebook_url, opened, serving
-from plotworth import workbook
-from test_notebooks import MOVE_MS, START_MS, Lab, press, went_well
+from browser import Lab, notebook_url, opened
+from test_notebooks import MOVE_MS, START_MS, press, went_well
 
 NOTEBOOK = "05_what_does_it_cost.ipynb"
 CHARTS = 7  # balances, before and after, calendar of cash, of work, views, a day of work, size
-
-
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    """The workbook as `plotworth open` lays it out, from an empty home, on the demo."""
-    base = tmp_path_factory.mktemp("cost")
-    folder = workbook.make_working_copy(base / workbook.WORKING_COPY, with_demo=True)
-    case = workbook.find_case(folder / workbook.DEMO_COPY)
-    with chromium() as browser, serving(folder, case, base / "home") as url:
-        yield Lab(browser, url, folder)
 
 
 def wait_for_panel(page: Page) -> None:

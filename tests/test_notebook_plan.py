@@ -1,28 +1,17 @@
 """The notebook on planning a trial, opened, read and moved in a real browser."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 
-from browser import chromium, notebook_url, opened, serving
+from browser import Lab, notebook_url, opened
 from plotworth import workbook
-from test_notebooks import MOVE_MS, START_MS, Lab, press, went_well
+from test_notebooks import MOVE_MS, START_MS, press, went_well
 
 NOTEBOOK = "03_what_can_this_trial_show.ipynb"
 CHARTS = 4
 PARTS = (".pw-dial", ".pw-chart", ".widget-text", ".widget-toggle-buttons", ".widget-dropdown", ".pw-headline")
-
-
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    """The workbook as `plotworth open` lays it out, from an empty home, on the demo."""
-    base = tmp_path_factory.mktemp("plan")
-    folder = workbook.make_working_copy(base / workbook.WORKING_COPY, with_demo=True)
-    case = workbook.find_case(folder / workbook.DEMO_COPY)
-    with chromium() as browser, serving(folder, case, base / "home") as url:
-        yield Lab(browser, url, folder)
 
 
 def wait_for_panel(page: Page) -> None:

@@ -1,28 +1,15 @@
 """The notebook on size and sureness in a real browser: a slider, the button, wide and narrow, no outside request."""
 
-from collections.abc import Iterator
-
 import pytest
 from playwright.sync_api import Page, expect
 
-from browser import chromium, notebook_url, opened, serving
-from plotworth import workbook
-from test_notebooks import MOVE_MS, START_MS, Lab, type_into, went_well
+from browser import Lab, notebook_url, opened
+from test_notebooks import MOVE_MS, START_MS, type_into, went_well
 
 NOTEBOOK = "06_from_what_size.ipynb"
 CHARTS = 2  # worth by area, the grid
 FUTURES = 8  # spread, chances by area, years, settling; tornado, shares, grades, values of knowing
 FEW = "500"
-
-
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    """The workbook as `plotworth open` lays it out, from an empty home, on the demo."""
-    base = tmp_path_factory.mktemp("sureness")
-    folder = workbook.make_working_copy(base / workbook.WORKING_COPY, with_demo=True)
-    case = workbook.find_case(folder / workbook.DEMO_COPY)
-    with chromium() as browser, serving(folder, case, base / "home") as url:
-        yield Lab(browser, url, folder)
 
 
 def wait_for_panel(page: Page) -> None:

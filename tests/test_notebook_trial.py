@@ -1,26 +1,13 @@
 """The trial notebook in a real browser: what it shows, chosen by keyboard, wide and narrow, with no outside request."""
 
-from collections.abc import Iterator
-
 import pytest
 from playwright.sync_api import Page
 
-from browser import chromium, notebook_url, opened, serving
-from plotworth import workbook
-from test_notebooks import MOVE_MS, START_MS, Lab, went_well
+from browser import Lab, notebook_url, opened
+from test_notebooks import MOVE_MS, START_MS, went_well
 
 NOTEBOOK = "04_what_did_the_trial_show.ipynb"
 CHARTS = 7  # by plot, ratios by treatment, ratios by outcome, two factors, pickings, fruit, water
-
-
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    """The workbook as `plotworth open` lays it out, from an empty home, on the demo."""
-    base = tmp_path_factory.mktemp("trial")
-    folder = workbook.make_working_copy(base / workbook.WORKING_COPY, with_demo=True)
-    case = workbook.find_case(folder / workbook.DEMO_COPY)
-    with chromium() as browser, serving(folder, case, base / "home") as url:
-        yield Lab(browser, url, folder)
 
 
 def wait_for_panel(page: Page) -> None:

@@ -1,14 +1,12 @@
 """The notebooks: run by a kernel, and the first one opened, read and moved in a real browser."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import nbformat
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Page
 
-from browser import Seen, chromium, notebook_url, opened, serving
+from browser import Lab, Seen, notebook_url, opened
 from plotworth import workbook
 
 ROOT = Path(__file__).parent.parent
@@ -18,23 +16,6 @@ LINES = ".pw-chart .mark-line path"
 CHARTS = 4
 START_MS = 60_000
 MOVE_MS = 10_000
-
-
-@dataclass
-class Lab:
-    browser: Browser
-    url: str
-    folder: Path
-
-
-@pytest.fixture(scope="module")
-def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
-    """The workbook as `plotworth open` lays it out, from an empty home, on the demo."""
-    base = tmp_path_factory.mktemp("fresh")
-    folder = workbook.make_working_copy(base / workbook.WORKING_COPY, with_demo=True)
-    case = workbook.find_case(folder / workbook.DEMO_COPY)
-    with chromium() as browser, serving(folder, case, base / "home") as url:
-        yield Lab(browser, url, folder)
 
 
 def wait_for_panel(page: Page) -> None:
