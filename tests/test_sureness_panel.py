@@ -184,6 +184,19 @@ def test_a_case_of_two_systems_has_one_reference_and_still_draws(tmp_path):
     assert len(drawn(panel).pictures.widget.specs) == CHARTS
 
 
+def test_a_case_of_one_system_is_held_against_nothing(tmp_path):
+    alone = {
+        'today = "hand"': 'today = "tank"',
+        'baseline = "hand"': 'baseline = "tank"',
+        '[[systems]]\nid = "hand"\nlabel = "Hand"\nwater_method = "hand"\n': "",
+    }
+    book, seasons = {"yield_kg_per_m2/hand/pepper": None}, ("tank,dry,pepper,2,5,1",)
+    panel = panel_of(plain_case(tmp_path, settings=alone, book=book, seasons=seasons).path)
+    assert "Tank by itself earns back what it costs" in panel.head.value
+    assert panel.grid.picture.widget.titles == ["Tank is worth more in every cell"]
+    assert len(drawn(panel).pictures.widget.specs) == 1 + INFLUENCE_CHARTS
+
+
 def test_a_case_with_an_unknown_assumption_says_so_once_and_draws_what_is_known(tmp_path):
     unknown = copy_demo(tmp_path)
     new = {"value": "unknown", "low": "", "high": ""}

@@ -3,8 +3,6 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from plotworth.choose.draws import BLOCK
 from plotworth.choose.events import Events
 from plotworth.choose.influence import Influence, influence
@@ -39,7 +37,9 @@ class Futures:
     @property
     def table_areas(self) -> list[AreaRisk]:
         """The rows of `areas` at an eighth of the case's own area, a quarter and so on up to eight times it."""
-        return [row for row in self.areas if np.isclose(row.area_m2 / self.own_m2, LADDER).any()]
+        areas = [row.area_m2 for row in self.areas]
+        near = {min(areas, key=lambda area: abs(area - self.own_m2 * step)) for step in LADDER}
+        return [row for row in self.areas if row.area_m2 in near]
 
 
 def draw_futures(
