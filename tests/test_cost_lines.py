@@ -77,8 +77,8 @@ def test_hours_have_no_price_of_their_own(tmp_path: Path) -> None:
         (
             "capital,scheme",
             "capital,acre",
-            "costs.csv line 2, basis: found 'acre'; must be one of scheme, m2, plant, unit, well, dry_hole, m3, kg_sold, "
-            "hour; write one of scheme, m2, plant, unit, well, dry_hole, m3, kg_sold, hour.",
+            "costs.csv line 2, basis: found 'acre'; must be one of scheme, m2, plant, unit, well, dry_hole, m3, "
+            "kg_sold, hour; write one of scheme, m2, plant, unit, well, dry_hole, m3, kg_sold, hour.",
         ),
         (
             "capital,scheme",

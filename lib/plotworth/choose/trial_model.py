@@ -73,7 +73,7 @@ def trial_design(case: Case) -> TrialDesign:
 
 
 def _is_blocked(plots: pd.DataFrame) -> bool:
-    """Whether every plot lies in one of several blocks, and where there are several treatments some block links them."""
+    """Whether every plot lies in one of several blocks, and one of them links treatments where there are several."""
     if (plots[BLOCK] == "").any() or plots[BLOCK].nunique() < 2:
         return False
     return bool(plots[TREATMENT].nunique() == 1 or plots.groupby(BLOCK)[TREATMENT].nunique().max() > 1)
