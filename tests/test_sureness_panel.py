@@ -44,7 +44,10 @@ def panel_of(case):
     return panel
 
 
-def drawn(panel):
+def drawn(panel, *, anew=True):
+    """Return the part of the panel with futures of the book: those that stand there already, unless `anew`."""
+    if not anew and panel.futures.futures is not None and not panel.futures.pictures.widget.stale:
+        return panel.futures
     panel.futures.draw.click()
     panel.futures.worker.join(WAIT_S)
     return panel.futures
@@ -106,7 +109,7 @@ def test_the_button_draws_what_risk_draws_and_shows_it(panel):
 
 
 def test_futures_are_greyed_once_a_dial_moves_and_not_any_more_when_it_is_back(panel):
-    futures = drawn(panel)
+    futures = drawn(panel, anew=False)
     assert not futures.pictures.widget.stale
     panel.set(AREA, 500.0)
     assert futures.pictures.widget.stale
@@ -118,7 +121,7 @@ def test_futures_are_greyed_once_a_dial_moves_and_not_any_more_when_it_is_back(p
 
 
 def test_without_events_another_seed_or_reference_other_futures_are_shown(panel):
-    futures = drawn(panel)
+    futures = drawn(panel, anew=False)
     with_events, tables = futures.futures.risk.npv["drip"], futures.tables.value
     futures.events.value = False
     assert futures.pictures.widget.stale
@@ -133,7 +136,7 @@ def test_without_events_another_seed_or_reference_other_futures_are_shown(panel)
 
 
 def test_a_work_that_is_ended_keeps_what_was_drawn_before_and_says_so(panel, monkeypatch):
-    before = drawn(panel).futures
+    before = drawn(panel, anew=False).futures
     told = panel.futures._told
 
     def end_at_once(done):
