@@ -28,10 +28,10 @@ def test_a_slider_moves_the_crossover_and_the_button_draws_futures_that_then_gre
         page.get_by_text(f"{FEW} futures, seed 1. Computed with the values of the book.").wait_for(timeout=START_MS)
         page.locator(".pw-chart svg").nth(CHARTS + FUTURES - 1).wait_for(timeout=MOVE_MS)
         assert page.locator(".pw-stale").count() == 0
-        said = page.locator(".pw-headline").first.inner_text()
+        said = page.locator(".pw-verdicts").first.inner_text()
         page.locator(".widget-hslider", has_text="Distance to the source").locator(".noUi-handle").focus()
         page.keyboard.press("ArrowRight")
-        expect(page.locator(".pw-headline").first).not_to_have_text(said, timeout=MOVE_MS)
+        expect(page.locator(".pw-verdicts").first).not_to_have_text(said, timeout=MOVE_MS)
         page.locator(".pw-stale").wait_for(timeout=MOVE_MS)
         assert "Draw again" in page.locator(".pw-stale .pw-note").inner_text()
         assert page.locator(".pw-chart svg").count() == CHARTS + FUTURES

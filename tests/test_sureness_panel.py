@@ -73,6 +73,13 @@ def test_a_dial_moves_the_first_sentence_the_chart_the_break_even_values_and_the
     assert "Computed with Family wage 0.2" in panel.status.value
 
 
+def test_losing_to_present_practice_is_said_first_whatever_it_is_held_against(panel):
+    """The demo's tank is worth more than drip below 369 m2 and less than carrying cans everywhere."""
+    assert panel.against.value == "baseline"
+    headline = panel.head.value.split("pw-headline")[1].split("</p>")[0]
+    assert "Hand watering is worth more than Wick-fed tank at every area" in headline
+
+
 def test_present_practice_as_the_reference_says_that_there_is_no_tie(panel):
     panel.against.value = "today"
     headline = panel.head.value.split("pw-headline")[1].split("</p>")[0]

@@ -80,12 +80,22 @@ class SurenessPanel(CasePanel):
     def head_html(self, appraisal: Appraisal) -> str:
         """Return the question, and between which areas the system is worth more."""
         self.areas = areas_of(appraisal.layout, appraisal.values, *self.pair)
-        own = next(one for one in self.areas if (one.system, one.reference) == self.pair)
+        own = next(one for one in self.areas if (one.system, one.reference) == self._leading(appraisal))
         first, *more = break_even_sentences(appraisal.layout, own)
         said = f"<p class='pw-headline'>{html.escape(first)}</p>"
         others = [line for one in self.areas if one is not own for line in break_even_sentences(appraisal.layout, one)]
         told = [line for line in dict.fromkeys([*more, *others]) if line != first]
         return question_html(appraisal) + said + list_html(told, kind="pw-verdicts")
+
+    def _leading(self, appraisal: Appraisal) -> tuple[str, str]:
+        """Return the pair of the first sentence: against present practice where the system loses to that.
+
+        Beating the baseline while losing to present practice is losing, and is said first.
+        """
+        system, today = self.pair[0], appraisal.layout.structure.today
+        compared = (system, today) in [(one.system, one.reference) for one in self.areas]
+        loses = compared and appraisal.against_today[system]["npv"] < 0
+        return (system, today) if loses else self.pair
 
     def draw(self, appraisal: Appraisal) -> None:
         """Give the charts their rows and words, and the parts below what they follow."""
