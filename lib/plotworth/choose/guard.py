@@ -7,6 +7,7 @@ from plotworth.choose.appraise import Appraisal
 from plotworth.choose.flag import Findings, Flag, together
 from plotworth.choose.guard_balance import nitrogen_removed, yield_against_water
 from plotworth.choose.guard_published import water_against_print, yields_against_print
+from plotworth.choose.guard_quotes import expired_quotes
 from plotworth.choose.guard_records import counts_against_scale, dew_against_ceiling, rain_under_cover
 from plotworth.choose.guard_soil import (
     fertiliser_at_once,
@@ -31,6 +32,7 @@ CHECKS = (
     yield_against_water,
     yields_against_supply,
     dew_of_the_book,
+    expired_quotes,
     first_season_nitrogen,
     raw_manure_too_late,
     manure_of_unknown_kind,

@@ -20,6 +20,7 @@ from plotworth.choose.planned import (
     labour_items,
     season_faults,
 )
+from plotworth.choose.price_year import price_year_faults
 from plotworth.choose.simulated import with_simulated
 from plotworth.choose.structure import AREA, HarvestKey, SeasonPlan, Structure, SystemPlan
 from plotworth.ground.arrays import Array, cell
@@ -37,7 +38,7 @@ def lay_out(case: Case) -> Layout:
     trial = read_trial(case)
     keys = _season_keys(case)
     assumed, faults = read_assumptions(case, keys, trial)
-    faults += basis_faults(case) + season_faults(case)
+    faults += basis_faults(case) + season_faults(case) + price_year_faults(case)
     if faults:
         raise FaultsError(faults)
     inputs = {**assumed.inputs, AREA: _area_input(case), **cost_inputs(case), **labour_inputs(case)}
