@@ -1,5 +1,6 @@
 """Rows for the charts of risk: the spread of a difference, chances by area, years out of ten, how draws settle."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -74,7 +75,8 @@ def area_ladder_m2(layout: Layout, values: Mapping[str, Array]) -> list[float]:
     low, high = own / AREA_SPAN, own * AREA_SPAN
     steps = {step for ones in steps_m2(layout, values, up_to_m2=high).values() for step in ones if step > low}
     sides = [side for step in steps for side in (step, step * (1.0 + JUST_ABOVE))]
-    return sorted({own, *np.geomspace(low, high, AREA_POINTS).tolist(), *sides})
+    points = [area for area in np.geomspace(low, high, AREA_POINTS).tolist() if not math.isclose(area, own)]
+    return sorted({own, *points, *sides})
 
 
 def area_chance_rows(rows: Sequence[AreaRisk], which: str = BASELINE) -> Rows:
