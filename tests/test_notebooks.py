@@ -177,7 +177,7 @@ def test_the_water_notebook_shows_another_season_and_follows_a_dial(lab: Lab, wi
             page.locator(".pw-chart h3").first if page.locator(".pw-chart h3").count() else page.locator(".pw-chart")
         )
         dry = first.first.inner_text()
-        page.get_by_role("button", name="late rains").click()
+        page.get_by_role("button", name="late rains").click(timeout=START_MS)
         page.get_by_text("zucchini in late rains: water of the season").wait_for(timeout=MOVE_MS)
         assert page.locator(".pw-chart svg").count() == WATER_CHARTS
         page.get_by_role("button", name="warm dry").click()

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from folders import DEMO
+from independent_cases import plain_demo
 from plotworth.case.folder import open_case
 from plotworth.case.programme import Programme
 from plotworth.choose.appraise import Appraisal, appraise
@@ -50,7 +50,7 @@ reals = st.floats(0.5, 30.0)
 
 @pytest.fixture(scope="module")
 def demo_layout() -> Layout:
-    return lay_out(open_case(DEMO))
+    return lay_out(open_case(plain_demo()))
 
 
 def with_programme(folder: Path, text: str = TEXT + COSTS, **files: str) -> Appraisal:

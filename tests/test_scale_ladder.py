@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from folders import DEMO
+from independent_cases import plain_demo
 from plotworth.case.folder import open_case
 from plotworth.choose.appraise import Appraisal, appraise, appraise_layout
 from plotworth.choose.inputs import lay_out
@@ -162,7 +163,7 @@ def test_a_household_that_needs_two_wells_fills_them_with_its_own_500_m2(tmp_pat
 
 
 def test_nothing_shared_gives_no_table_of_sharing() -> None:
-    assert sharing_table(appraise(open_case(DEMO))) is None
+    assert sharing_table(appraise(open_case(plain_demo()))) is None
 
 
 def test_the_demo_says_who_is_worth_most_at_which_size() -> None:
